@@ -1,0 +1,1 @@
+"""What the readings mean: superheat, subcooling, target, uncertainty, verdict, advice."""

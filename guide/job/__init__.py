@@ -1,0 +1,1 @@
+"""One procedure worked on one appliance: events, state and the walk."""

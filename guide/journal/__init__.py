@@ -1,0 +1,1 @@
+"""What happened, unalterable: events, tree, checkpoints, keys and the store on disk."""

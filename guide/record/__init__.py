@@ -1,0 +1,1 @@
+"""What is handed over: the PDF record, its signatures, its tables and the checker."""

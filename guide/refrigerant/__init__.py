@@ -1,0 +1,1 @@
+"""What is in the hoses: the catalogue of refrigerants and their saturation curves."""

@@ -1,0 +1,1 @@
+"""A system to practise on."""
