@@ -1,16 +1,8 @@
 """Quantities as people write them, and the SI values behind them.
 
-Inside the program everything is SI: kelvin, pascal absolute, kilogram, metre, second. Units exist only where a
-person types or reads. A pressure always says gauge or absolute; a gauge pressure means nothing without the
-atmosphere at the site; a temperature difference is never converted like a temperature.
-
-Conversion factors (MEMORY: NIST SP 811 appendix B.8 and the definitions it cites; not re-read for this module):
-
-* lb = 0.45359237 kg, oz = lb/16, in = 0.0254 m, ft = 12 in: exact, international yard and pound agreement of 1959.
-* psi = lbf/in2, with lbf = lb x 9.80665 m/s2: exact by these definitions.
-* Torr = 101325/760 Pa: exact. bar = 1e5 Pa: exact.
-* mmHg = 13.5951 x 9.80665 Pa = 133.322387415 Pa (conventional); inHg = 25.4 mmHg; micron = mmHg/1000.
-* t/K = t/°C + 273.15 = (t/°F + 459.67) x 5/9 = (t/°R) x 5/9: exact.
+Inside the program everything is SI: kelvin, pascal absolute, kilogram, metre, second. Units exist only
+where a person types or reads. A pressure always says gauge or absolute; a gauge pressure means nothing
+without the atmosphere at the site; a temperature difference is never converted like a temperature.
 """
 
 import re
@@ -18,13 +10,26 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 from difflib import get_close_matches
-from enum import StrEnum
 from typing import Final
 
-from guide.errors import ChargewrightError
+from guide.unit_table import QUANTUM, UNITS, Kind, STANDARD_PRESSURE_Pa, Unit, UnitError, lookup
 
-STANDARD_PRESSURE_Pa: Final = Decimal("101325")
-"""Standard atmosphere [Pa], exact: ISO 2533 (MEMORY)."""
+__all__ = [
+    "COMPOUND_MASS",
+    "Kind",
+    "Quantity",
+    "STANDARD_PRESSURE_Pa",
+    "UnitError",
+    "from_si",
+    "is_gauge",
+    "kind_of",
+    "parse",
+    "show",
+    "standard_pressure_at",
+    "to_si",
+    "units_of",
+    "usual_digits",
+]
 
 COMPOUND_MASS: Final = "lb+oz"
 """The symbol of a mass written as pounds and ounces, such as `22lb0.5oz`."""
@@ -32,25 +37,9 @@ COMPOUND_MASS: Final = "lb+oz"
 _LONGEST_TEXT: Final = 40
 _LARGEST: Final = Decimal("1e12")
 _LARGEST_EXPONENT: Final = 9
-# The atmosphere of any place where people work, from the highest mines and towns to the deepest shafts (PROPOSED).
+# The atmosphere wherever people work, from the highest towns to the deepest shafts (PROPOSED).
 _SITE_PRESSURE_RANGE_Pa: Final = (Decimal(30_000), Decimal(150_000))
 _EXACT: Final = Context(prec=60)
-
-
-class UnitError(ChargewrightError):
-    """A quantity that can't be read, shown or converted as asked."""
-
-
-class Kind(StrEnum):
-    """What a quantity measures; the value reads as words in a message."""
-
-    TEMPERATURE = "temperature"
-    TEMPERATURE_DIFFERENCE = "temperature difference"
-    PRESSURE = "pressure"
-    PRESSURE_DIFFERENCE = "pressure difference"
-    MASS = "mass"
-    LENGTH = "length"
-    DURATION = "duration"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,92 +56,6 @@ class Quantity:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
-    """`si = (value + shift) * numerator / denominator`, then from the site's atmosphere where `sense` says so."""
-
-    symbol: str
-    kind: Kind
-    numerator: Decimal
-    decimals: int  # of a typed value that survive the quantised SI value
-    usual: int  # decimals that suit a field instrument (common practice, no source)
-    denominator: Decimal = Decimal(1)
-    shift: Decimal = Decimal(0)
-    sense: int = 0  # 0 absolute, +1 above the site's atmosphere, -1 below it
-    label: str = ""
-
-
-# Smallest step of a stored SI value. Chosen so that every typed value comes back, see the property tests.
-_QUANTUM: Final = {
-    Kind.TEMPERATURE: Decimal("1e-6"),
-    Kind.TEMPERATURE_DIFFERENCE: Decimal("1e-6"),
-    Kind.PRESSURE: Decimal("1e-4"),
-    Kind.PRESSURE_DIFFERENCE: Decimal("1e-4"),
-    Kind.MASS: Decimal("1e-8"),
-    Kind.LENGTH: Decimal("1e-7"),
-    Kind.DURATION: Decimal("1e-6"),
-}
-
-_LB: Final = Decimal("0.45359237")
-_INCH: Final = Decimal("0.0254")
-_POUND_FORCE: Final = Decimal("4.4482216152605")
-_SQUARE_INCH: Final = Decimal("0.00064516")
-_MM_MERCURY: Final = Decimal("133.322387415")
-_IN_MERCURY: Final = Decimal("3386.388640341")
-_FIVE, _NINE, _ONE = Decimal(5), Decimal(9), Decimal(1)
-_T, _DT, _P, _DP = Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE, Kind.PRESSURE, Kind.PRESSURE_DIFFERENCE
-
-
-def _unit_table() -> tuple[_Unit, ...]:
-    kilo, mega, bar, milli = Decimal(1000), Decimal(1_000_000), Decimal(100_000), Decimal("0.001")
-    return (
-        _Unit("F", _T, _FIVE, 5, 1, denominator=_NINE, shift=Decimal("459.67"), label="°F"),
-        _Unit("C", _T, _ONE, 6, 1, shift=Decimal("273.15"), label="°C"),
-        _Unit("K", _T, _ONE, 6, 2),
-        _Unit("R", _T, _FIVE, 5, 1, denominator=_NINE, label="°R"),
-        _Unit("dF", _DT, _FIVE, 5, 1, denominator=_NINE),
-        _Unit("dC", _DT, _ONE, 6, 1),
-        _Unit("dK", _DT, _ONE, 6, 1),
-        _Unit("dR", _DT, _FIVE, 5, 1, denominator=_NINE),
-        _Unit("psig", _P, _POUND_FORCE, 6, 1, denominator=_SQUARE_INCH, sense=1),
-        _Unit("psia", _P, _POUND_FORCE, 6, 1, denominator=_SQUARE_INCH),
-        _Unit("barg", _P, bar, 7, 2, sense=1),
-        _Unit("bara", _P, bar, 7, 2),
-        _Unit("kPag", _P, kilo, 6, 1, sense=1),
-        _Unit("kPaa", _P, kilo, 6, 1),
-        _Unit("MPag", _P, mega, 8, 3, sense=1),
-        _Unit("MPaa", _P, mega, 8, 3),
-        _Unit("Pag", _P, _ONE, 3, 0, sense=1),
-        _Unit("Paa", _P, _ONE, 3, 0),
-        _Unit("micron", _P, _MM_MERCURY * milli, 3, 0),
-        _Unit("inHgv", _P, _IN_MERCURY, 6, 1, sense=-1),
-        _Unit("inHga", _P, _IN_MERCURY, 6, 2),
-        _Unit("Torr", _P, STANDARD_PRESSURE_Pa, 5, 1, denominator=Decimal(760)),
-        _Unit("mmHga", _P, _MM_MERCURY, 5, 1),
-        _Unit("mbara", _P, Decimal(100), 5, 1),
-        _Unit("dpsi", _DP, _POUND_FORCE, 6, 1, denominator=_SQUARE_INCH),
-        _Unit("dbar", _DP, bar, 7, 2),
-        _Unit("dkPa", _DP, kilo, 6, 1),
-        _Unit("dPa", _DP, _ONE, 3, 0),
-        _Unit("dmicron", _DP, _MM_MERCURY * milli, 3, 0),
-        _Unit("lb", Kind.MASS, _LB, 7, 2),
-        _Unit("oz", Kind.MASS, _LB, 6, 1, denominator=Decimal(16)),
-        _Unit("kg", Kind.MASS, _ONE, 7, 3),
-        _Unit("g", Kind.MASS, milli, 4, 0),
-        _Unit("m", Kind.LENGTH, _ONE, 6, 2),
-        _Unit("cm", Kind.LENGTH, Decimal("0.01"), 4, 1),
-        _Unit("mm", Kind.LENGTH, milli, 3, 0),
-        _Unit("ft", Kind.LENGTH, _INCH * 12, 5, 1),
-        _Unit("in", Kind.LENGTH, _INCH, 5, 1),
-        _Unit("s", Kind.DURATION, _ONE, 6, 0),
-        _Unit("min", Kind.DURATION, Decimal(60), 6, 1),
-        _Unit("h", Kind.DURATION, Decimal(3600), 6, 2),
-    )
-
-
-_UNITS: Final = {unit.symbol: unit for unit in _unit_table()}
-_BY_FOLDED: Final = {symbol.casefold(): unit for symbol, unit in _UNITS.items()}
-_OTHER_SPELLINGS: Final = {"microns": "micron", "lbs": "lb", "hr": "h"}
 _BARE_PRESSURES: Final = {
     "psi": ("psig", "psia"),
     "bar": ("barg", "bara"),
@@ -206,7 +109,7 @@ def to_si(value: Decimal | float, unit: str, *, site_pressure_Pa: Decimal | floa
     """The SI value [K, Pa, kg, m or s] of a number in `unit`, to the step in which values are stored.
 
     Raises:
-        UnitError: unknown unit, gauge without a site pressure, below absolute zero or absolute vacuum, too large.
+        UnitError: unknown unit, gauge without a site pressure, below absolute zero or vacuum, too large.
     """
     row = _known(unit)
     number = _finite(value)
@@ -215,7 +118,7 @@ def to_si(value: Decimal | float, unit: str, *, site_pressure_Pa: Decimal | floa
         si = (number + row.shift) * row.numerator / row.denominator
         if row.sense:
             si = site + row.sense * si
-        si = si.quantize(_QUANTUM[row.kind]) + 0  # plus zero: no negative zero in a record
+        si = si.quantize(QUANTUM[row.kind]) + 0  # plus zero: no negative zero in a record
     if si < 0 and row.kind is Kind.TEMPERATURE:
         raise UnitError("below absolute zero; check number, sign and unit")
     if si < 0 and row.kind is Kind.PRESSURE:
@@ -224,7 +127,7 @@ def to_si(value: Decimal | float, unit: str, *, site_pressure_Pa: Decimal | floa
 
 
 def from_si(si: Decimal | float, unit: str, *, site_pressure_Pa: Decimal | float | None = None) -> Decimal:
-    """The number in `unit` of an SI value, rounded to the decimals that a stored value carries; no trailing zeros.
+    """The number in `unit` of an SI value, to the decimals that a stored value carries; no trailing zeros.
 
     Raises:
         UnitError: unknown unit, gauge without a site pressure, not a finite number.
@@ -243,8 +146,8 @@ def show(
 ) -> str:
     """The SI value as text in `unit`, such as `118.4 psig` or `22 lb 0.5 oz`, readable by `parse` again.
 
-    `digits` fixes the decimals (of the ounces for pounds and ounces); without it as many as the value has, so that
-    what was typed comes back. `usual_digits` says how many suit a screen.
+    `digits` fixes the decimals (of the ounces for pounds and ounces); without it as many as the value has,
+    so that what was typed comes back. `usual_digits` says how many suit a screen.
 
     Raises:
         UnitError: unknown unit, gauge without a site pressure, not a finite number, digits not 0 to 12.
@@ -252,7 +155,7 @@ def show(
     if digits is not None and not 0 <= digits <= 12:
         raise UnitError(f"{digits} decimals can't be shown; 0 to 12 would do")
     if unit == COMPOUND_MASS:
-        return _show_pounds_ounces(_in_unit(_UNITS["oz"], si, None, 6 if digits is None else digits), digits)
+        return _show_pounds_ounces(_in_unit(UNITS["oz"], si, None, 6 if digits is None else digits), digits)
     row = _known(unit)
     value = _in_unit(row, si, site_pressure_Pa, row.decimals if digits is None else digits)
     text = f"{_plain(value) if digits is None else value:f}"
@@ -261,7 +164,7 @@ def show(
 
 def units_of(kind: Kind) -> tuple[str, ...]:
     """The units a person may type for this kind (pounds with ounces, as `22lb0.5oz`, besides)."""
-    return tuple(symbol for symbol, unit in _UNITS.items() if unit.kind is kind)
+    return tuple(symbol for symbol, unit in UNITS.items() if unit.kind is kind)
 
 
 def kind_of(unit: str) -> Kind:
@@ -295,8 +198,8 @@ def standard_pressure_at(altitude_m: Decimal | float) -> Decimal:
     """Pressure of the standard atmosphere [Pa] at an altitude [m] above sea level, -500 to 9000 m.
 
     ISO 2533 / ICAO Doc 7488, layer below 11 km (MEMORY): p = 101325 (1 - 0.0065 H / 288.15)^(g/(R L)), with
-    g = 9.80665 m/s2, R = 287.05287 J/(kg K), L = 0.0065 K/m. H is the geopotential altitude; taking the height on
-    a map for it is off by less than 0.02 % of the pressure below 3000 m.
+    g = 9.80665 m/s2, R = 287.05287 J/(kg K), L = 0.0065 K/m. H is the geopotential altitude; taking the
+    height on a map for it is off by less than 0.02 % of the pressure below 3000 m.
 
     Raises:
         UnitError: altitude outside the range.
@@ -309,7 +212,7 @@ def standard_pressure_at(altitude_m: Decimal | float) -> Decimal:
     with localcontext(_EXACT):
         exponent = Decimal("9.80665") / (Decimal("287.05287") * Decimal("0.0065"))
         ratio = 1 - Decimal("0.0065") * altitude / Decimal("288.15")
-        return (STANDARD_PRESSURE_Pa * ratio**exponent).quantize(_QUANTUM[Kind.PRESSURE])
+        return (STANDARD_PRESSURE_Pa * ratio**exponent).quantize(QUANTUM[Kind.PRESSURE])
 
 
 def _refuse_odd_text(text: str, written: str, where: str, kind: Kind) -> None:
@@ -317,12 +220,14 @@ def _refuse_odd_text(text: str, written: str, where: str, kind: Kind) -> None:
         raise UnitError(f"{where}: longer than {_LONGEST_TEXT} characters; write {_examples(kind)}")
     if not written:
         raise UnitError(f"{kind}: nothing written; write {_examples(kind)}")
-    if not all(c.isascii() and c.isprintable() or c == "°" for c in written):
+    if not all((c.isascii() and c.isprintable()) or c == "°" for c in written):
         raise UnitError(
             f"{where}: a character that is no plain digit, letter or sign; write {_examples(kind)}"
         )
     if "_" in written:
         raise UnitError(f"{where}: no underscores in numbers; write {_printable(written.replace('_', ''))}")
+    if re.search(r"[0-9] +[0-9]", written) and not _POUNDS_OUNCES.fullmatch(written):
+        raise UnitError(f"{where}: no blanks inside a number; write {_printable(written.replace(' ', ''))}")
     if "," in written:
         point, none = written.replace(",", "."), written.replace(",", "")
         if written.count(",") > 1 or "." in written:
@@ -331,12 +236,12 @@ def _refuse_odd_text(text: str, written: str, where: str, kind: Kind) -> None:
         raise UnitError(f"{where}: decimal comma; write {both}")
 
 
-def _unit_for(symbol: str, kind: Kind, where: str) -> _Unit:
-    unit = _lookup(symbol)
+def _unit_for(symbol: str, kind: Kind, where: str) -> Unit:
+    unit = lookup(symbol)
     if unit is not None and unit.kind is kind:
         return unit
     folded = symbol.casefold()
-    difference = _lookup("d" + symbol)
+    difference = lookup("d" + symbol)
     if kind is Kind.PRESSURE_DIFFERENCE and difference is not None and difference.kind is kind:
         return difference  # a difference needs no word about gauge or absolute
     if kind is Kind.PRESSURE and folded in _BARE_PRESSURES:
@@ -355,27 +260,15 @@ def _unit_for(symbol: str, kind: Kind, where: str) -> _Unit:
     )
 
 
-def _lookup(symbol: str) -> _Unit | None:
-    if symbol in _UNITS:
-        return _UNITS[symbol]
-    bare = symbol[1:] if symbol.startswith("°") else symbol
-    folded = bare.casefold()
-    unit = _BY_FOLDED.get(_OTHER_SPELLINGS.get(folded, folded))
-    if unit is None or (symbol.startswith("°") and unit.symbol not in {"F", "C", "R"}):
-        return None
-    # M and m are a factor of a thousand million apart: there the case is part of the unit.
-    return None if unit.symbol[0] in "mM" and bare[0] != unit.symbol[0] else unit
-
-
-def _known(unit: str) -> _Unit:
-    row = _lookup(unit)
+def _known(unit: str) -> Unit:
+    row = lookup(unit)
     if row is None:
-        raise UnitError(f'unit "{_printable(unit)}" unknown; known are {", ".join(_UNITS)}')
+        raise UnitError(f'unit "{_printable(unit)}" unknown; known are {", ".join(UNITS)}')
     return row
 
 
 def _in_unit(
-    row: _Unit, si: Decimal | float, site_pressure_Pa: Decimal | float | None, decimals: int
+    row: Unit, si: Decimal | float, site_pressure_Pa: Decimal | float | None, decimals: int
 ) -> Decimal:
     number = _finite(si)
     site = _site(row, site_pressure_Pa)
@@ -386,7 +279,7 @@ def _in_unit(
         return value.quantize(Decimal(1).scaleb(-decimals)) + 0
 
 
-def _site(row: _Unit, site_pressure_Pa: Decimal | float | None) -> Decimal:
+def _site(row: Unit, site_pressure_Pa: Decimal | float | None) -> Decimal:
     if not row.sense:
         return Decimal(0)
     if site_pressure_Pa is None:
@@ -403,7 +296,7 @@ def _site(row: _Unit, site_pressure_Pa: Decimal | float | None) -> Decimal:
 
 
 def _finite(value: Decimal | float) -> Decimal:
-    number = value if isinstance(value, Decimal) else Decimal(repr(value))
+    number = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     if not number.is_finite():
         raise UnitError("not a finite number; write digits")
     if abs(number) > _LARGEST:
