@@ -30,7 +30,7 @@ class Action(StrEnum):
 class Verdict(StrEnum):
     """Where a value stands against its tolerance, its uncertainty considered (JCGM 106 guard band)."""
 
-    PASS = "pass"
+    PASS = "pass"  # noqa: S105 - a verdict, no password
     FAIL = "fail"
     UNDECIDED = "undecided"
 
