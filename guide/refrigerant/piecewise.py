@@ -23,7 +23,7 @@ class Piecewise:
         """Build from n + 1 rising breaks and n series of Chebyshev coefficients, lowest order first."""
         pieces = tuple(
             ((low + high) / 2, _powers_of(coefficients, (high - low) / 2))
-            for low, high, coefficients in zip(breaks, breaks[1:], series, strict=True)
+            for low, high, coefficients in zip(breaks[:-1], breaks[1:], series, strict=True)
         )
         return cls(tuple(breaks), tuple(tuple(row) for row in series), tuple(breaks[1:-1]), pieces)
 
