@@ -1,0 +1,106 @@
+"""One round of the charging loop judged: from readings to the figures and the advice that are logged.
+
+`decide` and the checker call the same function, so that a record's verdicts can be reached again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from guide.charging import target
+from guide.charging.advice import RULES, advise
+from guide.charging.round import Appliance, Metering, Round
+from guide.job import payloads as p
+from guide.job.elapsed import elapsed
+from guide.job.state import JobState
+from guide.journal.event import Stamp
+from guide.refrigerant.saturation import Curve
+
+_PLACES_K = Decimal("0.0001")
+_PLACES_KG = Decimal("0.000001")
+
+
+def versions(curve: Curve) -> p.Versions:
+    """The versions of rules, target table and curve that this program judges with."""
+    return p.Versions(
+        rules=RULES,
+        target_table=target.TABLE_VERSION,
+        target_table_sha256=target.TABLE_SHA256,
+        curve=f"{curve.designation} {curve.version}",
+        curve_sha256=curve.sha256,
+    )
+
+
+def assess(
+    appliance: Appliance, earlier: Sequence[p.RoundRead], readings: Iterable[p.ReadingValue],
+    *, minutes_since_change: Decimal, net_charged_kg: Decimal,
+) -> p.Assessment:  # fmt: skip
+    """What a round means, given the rounds before it at the same step."""
+    rounds = [
+        _round(r.readings, r.assessment.minutes_since_change, r.assessment.net_charged_kg) for r in earlier
+    ]
+    rounds.append(_round(readings, minutes_since_change, net_charged_kg))
+    advice = advise(appliance, rounds)
+    meaning = advice.meaning
+    by_superheat = appliance.metering is Metering.FIXED_ORIFICE
+    tolerance = appliance.superheat_tolerance_K if by_superheat else appliance.subcooling_tolerance_K
+    return p.Assessment(
+        minutes_since_change=minutes_since_change,
+        net_charged_kg=net_charged_kg,
+        dew_K=_kelvin(meaning.dew_K),
+        bubble_K=_kelvin(meaning.bubble_K),
+        superheat_K=_kelvin(meaning.superheat_K),
+        superheat_uncertainty_K=_kelvin(meaning.superheat_uncertainty_K),
+        subcooling_K=_kelvin(meaning.subcooling_K),
+        subcooling_uncertainty_K=_kelvin(meaning.subcooling_uncertainty_K),
+        target_superheat_K=_kelvin(meaning.target_superheat_K),
+        target_superheat_uncertainty_K=_kelvin(meaning.target_superheat_uncertainty_K),
+        target_subcooling_K=_kelvin(meaning.target_subcooling_K),
+        tolerance_K=Decimal(repr(tolerance)).quantize(_PLACES_K),
+        uncertainty_K=_kelvin(meaning.uncertainty_K),
+        verdict=meaning.verdict.value,
+        action=advice.action.value,
+        amount_kg=advice.amount_kg.quantize(_PLACES_KG),
+        suspect=advice.suspect,
+        reasons=advice.reasons,
+    )
+
+
+def assess_now(state: JobState, step: str, readings: Sequence[p.ReadingValue], at: Stamp) -> p.Assessment:
+    """What readings entered now mean, on the job as it stands."""
+    return assess(
+        state.order.appliance(),
+        [r.read for r in state.step_rounds(step)],
+        readings,
+        minutes_since_change=minutes_since_change(state, at),
+        net_charged_kg=state.net_charged_kg(),
+    )
+
+
+def minutes_since_change(state: JobState, at: Stamp) -> Decimal:
+    """Minutes since refrigerant last moved, else since the stabilising run began, else none."""
+    since = state.last_change or state.running_since
+    if since is None:
+        return Decimal(0)
+    return Decimal(int(elapsed(since, at).seconds / 6)) / 10
+
+
+def _round(values: Iterable[p.ReadingValue], minutes: Decimal, net: Decimal) -> Round:
+    by_channel = {value.channel: float(value.si) for value in values}
+    return Round(
+        net_charged_kg=float(net),
+        minutes_since_change=float(minutes),
+        suction_pressure_Pa=by_channel.get("suction_pressure"),
+        suction_line_K=by_channel.get("suction_line"),
+        liquid_pressure_Pa=by_channel.get("liquid_pressure"),
+        liquid_line_K=by_channel.get("liquid_line"),
+        indoor_db_K=by_channel.get("indoor_db"),
+        indoor_wb_K=by_channel.get("indoor_wb"),
+        supply_db_K=by_channel.get("supply_db"),
+        outdoor_db_K=by_channel.get("outdoor_db"),
+    )
+
+
+def _kelvin(value: float | None) -> Decimal | None:
+    return None if value is None else Decimal(repr(value)).quantize(_PLACES_K)

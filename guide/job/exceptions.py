@@ -1,0 +1,185 @@
+"""What an office reads first: every departure from the plain run of a job, as a fold over its events.
+
+A job without departures gives an empty list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from guide.job import payloads as p
+from guide.job.elapsed import clock_jump_s, elapsed
+from guide.job.order import Order
+from guide.job.walk import SCALE_NOISE_DIVISIONS
+from guide.journal.event import Event
+
+
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """One departure: where it stands in the log, what sort, what is said, and the reason's reference."""
+
+    seq: int
+    job_seq: int
+    utc: str
+    sort: str
+    step: str
+    words: str
+    reason: str | None = None
+
+
+def departures(order: Order, events: Sequence[Event]) -> tuple[Departure, ...]:
+    """Every departure of a job, in the order of its events."""
+    found: list[Departure] = []
+    rounds: dict[str, p.RoundRead] = {}
+    weighing: p.WeighBegun | None = None
+    for position, event in enumerate(events):
+        payload = p.read_payload(event.kind, event.body)
+        if position:
+            found += _clock(events[position - 1], event)
+        for sort, step, words, reason in _of(order, payload, event):
+            found.append(
+                Departure(event.seq, event.job_seq, event.stamp.utc, sort, step, words, reason)
+            )
+        if isinstance(payload, p.RoundRead):
+            rounds[payload.step] = payload
+        elif isinstance(payload, p.WeighBegun):
+            weighing = payload
+        elif isinstance(payload, p.WeighEnded) and weighing is not None:
+            words = _beyond_advice(order, payload, weighing, rounds.get(payload.step))
+            if words:
+                found.append(
+                    Departure(event.seq, event.job_seq, event.stamp.utc, "override", payload.step, words)
+                )
+    return tuple(found)
+
+
+def _clock(before: Event, event: Event) -> Iterator[Departure]:
+    jump = clock_jump_s(before.stamp, event.stamp)
+    if jump is not None:
+        yield Departure(
+            event.seq, event.job_seq, event.stamp.utc, "clock", "",
+            f"the wall clock was set by {jump:+.0f} s; the order of events does not depend on it",
+        )  # fmt: skip
+    if before.stamp.boot != event.stamp.boot:
+        away = elapsed(before.stamp, event.stamp)
+        yield Departure(
+            event.seq, event.job_seq, event.stamp.utc, "clock", "",
+            f"the machine was restarted; {away.seconds:.0f} s by the wall clock, which nothing vouches for",
+        )  # fmt: skip
+
+
+def _of(  # noqa: PLR0911, PLR0912 - one branch a kind
+    order: Order, payload: p.Payload, event: Event
+) -> Iterator[tuple[str, str, str, str | None]]:
+    match payload:
+        case p.Opened():
+            yield from _instruments(order, date.fromisoformat(event.stamp.utc[:10]))
+            if order.ticket is None and payload.nature == "real":
+                yield "register", "", "the order carries no ticket: the start is not anchored from outside", None
+        case p.Answered(accepted=False):
+            yield "deviation", payload.step, f"seen: {payload.seen}", None
+        case p.Read() | p.WaitBegun():
+            yield from _unusual(payload.step, payload.readings)
+            yield from _verdicts(payload.step, getattr(payload, "verdicts", ()))
+        case p.WaitEnded():
+            yield from _unusual(payload.step, payload.readings)
+            yield from _verdicts(payload.step, payload.verdicts)
+            if not payload.vouched:
+                yield "wait", payload.step, "the wait ran through a restart; no running clock vouches for it", None
+        case p.RoundRead():
+            yield from _unusual(payload.step, payload.readings)
+            if payload.assessment.suspect:
+                yield "suspect", payload.step, f"round {payload.number}: {payload.assessment.suspect}", None
+        case p.WeighBegun() if payload.against_advice is not None:
+            yield (
+                "override", payload.step, f"refrigerant moved {payload.direction} against the advice",
+                payload.against_advice,
+            )  # fmt: skip
+        case p.AdjustEnded() if payload.outcome != "in tolerance":
+            words = {
+                "undecided, accepted": "the charge is inside the tolerance by its best estimate only: UNDECIDED",
+                "stopped": "the charging loop was stopped on advice",
+                "accepted against advice": "the charging loop was left against the advice",
+            }[payload.outcome]
+            sort = "override" if payload.outcome == "accepted against advice" else "undecided"
+            yield sort if payload.outcome != "stopped" else "stopped", payload.step, words, payload.reason
+        case p.Chosen() if payload.option != payload.offered:
+            yield "override", payload.step, f"{payload.option} taken instead of {payload.offered}", payload.reason
+        case p.Skipped():
+            yield "skipped", payload.step, "step left out", payload.reason
+        case p.Redone():
+            yield "redone", payload.step, "step done again", payload.reason
+        case p.Corrected():
+            words = f"{payload.channel} of event {payload.of_seq}: {payload.old.typed} became {payload.new.typed}"
+            yield "correction", payload.step, words, payload.reason
+        case p.Noted(late=True):
+            yield "late entry", payload.step, "written later than it was seen", payload.text
+        case p.Paused():
+            yield "pause", "", "work paused", payload.reason
+        case p.HandedOver():
+            yield "hand-over", "", f"handed over to {payload.to}", payload.reason
+        case p.Resumed():
+            yield from _resumed(payload)
+        case p.Aborted():
+            yield "broken off", "", "the job was broken off", payload.reason
+        case p.CustomerSaw() if payload.how != "acknowledged":
+            yield "customer", "", f"customer: {payload.how}", None
+        case p.Reopened():
+            words = f"amends the record with SHA-256 {payload.record_sha256}"
+            yield "amended", "", words, payload.reason
+        case _:
+            return
+
+
+def _instruments(order: Order, day: date) -> Iterator[tuple[str, str, str, str | None]]:
+    due = [(f"instrument {i.id}", i.calibration_due) for i in order.instruments]
+    due.append((f"scale {order.scale_id}", order.scale_calibration_due))
+    for name, until in due:
+        if until is not None and until < day:
+            yield "instrument", "", f"{name}: calibration was due on {until.isoformat()}", None
+
+
+def _unusual(
+    step: str, readings: Sequence[p.ReadingValue]
+) -> Iterator[tuple[str, str, str, str | None]]:
+    for reading in readings:
+        if reading.unusual is not None:
+            words = f"{reading.channel} {reading.typed} lies outside its usual range"
+            yield "unusual value", step, words, reading.unusual
+
+
+def _verdicts(
+    step: str, verdicts: Sequence[p.LimitVerdict]
+) -> Iterator[tuple[str, str, str, str | None]]:
+    for verdict in verdicts:
+        if verdict.verdict == "undecided":
+            yield "undecided", step, f"{verdict.channel} is too near its limit for the instrument", None
+        elif verdict.verdict == "fail":
+            yield "deviation", step, f"{verdict.channel} did not meet its limit", None
+
+
+def _resumed(resumed: p.Resumed) -> Iterator[tuple[str, str, str, str | None]]:
+    if resumed.after == "stop":
+        clock = "" if resumed.vouched else ", by the wall clock only"
+        yield "stop", "", f"the program was not running for {resumed.away_s} s{clock}", None
+    if resumed.unexplained_kg is not None and resumed.check is not None:
+        grams = resumed.unexplained_kg * 1000
+        yield (
+            "unobserved", "",
+            f"cylinder {resumed.check.cylinder}: {grams:+.0f} g left it while nobody was at the program",
+            None,
+        )  # fmt: skip
+
+
+def _beyond_advice(
+    order: Order, ended: p.WeighEnded, weighing: p.WeighBegun, last: p.RoundRead | None
+) -> str | None:
+    """Words for more refrigerant moved than advised, beyond the scale's own noise."""
+    if last is None or weighing.against_advice is not None:
+        return None
+    over = ended.moved_kg - last.assessment.amount_kg
+    if over <= SCALE_NOISE_DIVISIONS * order.scale_division.si:
+        return None
+    return f"{over * 1000:.0f} g more moved than advised"

@@ -1,0 +1,636 @@
+"""The walk: which command may follow which state, and what it makes happen.
+
+`decide` is pure: the same state, command and moment give the same events. It refuses in words a
+person can act on; it never completes a step by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Any
+
+from guide.errors import ChargewrightError
+from guide.job import commands as c
+from guide.job import limits
+from guide.job import payloads as p
+from guide.job.assess import assess_now
+from guide.job.elapsed import elapsed
+from guide.job.state import (
+    ABORT_SIGN_STEP,
+    SETTLED,
+    Entry,
+    JobState,
+    Standing,
+    apply,
+    current_step,
+    focus_step_id,
+    holds,
+    refrigerant_may_move,
+)
+from guide.procedure.model import (
+    Adjust,
+    ChannelAsk,
+    Confirm,
+    Option,
+    Part,
+    Reading,
+    Sign,
+    Step,
+    Wait,
+    Weigh,
+)
+from guide.procedure.model import Choose as ChooseProof
+
+SCALE_NOISE_DIVISIONS = 3
+"""A difference of weight up to this many scale divisions is the scale's own (PROPOSED)."""
+
+
+class Refused(ChargewrightError):
+    """The command can't be followed here: why, and what would do."""
+
+
+class Front(StrEnum):
+    """What stands in front of the person now."""
+
+    OPEN = "open"
+    RESUME = "resume"
+    WEIGHING = "weighing"
+    HAZARD = "hazard"
+    STEP = "step"
+    PART_END = "part end"
+    CUSTOMER = "customer"
+    SIGN = "sign"
+    AMEND = "amend"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True, slots=True)
+class Focus:
+    """Where the work stands: what comes next, at which part and step, which hazard is unread."""
+
+    front: Front
+    part: Part | None = None
+    step: Step | None = None
+    hazard: int | None = None
+
+
+def focus(state: JobState, run: str) -> Focus:
+    """What stands in front of the person in this run of the program."""
+    if state.opened is None:
+        return Focus(Front.OPEN)
+    if state.closed is not None:
+        return Focus(Front.CLOSED)
+    if state.paused or state.run != run:
+        return Focus(Front.RESUME)
+    if state.amending:
+        return Focus(Front.AMEND)
+    if state.weighing is not None:
+        return Focus(Front.WEIGHING, step=state.procedure.step(state.weighing.begun.step))
+    step = current_step(state)
+    if step is None:
+        part = next((part for part in state.path() if part.id not in state.ended_parts), None)
+        if part is not None:
+            return Focus(Front.PART_END, part=part)
+        return Focus(Front.SIGN if state.customer else Front.CUSTOMER)
+    part = next(part for part in state.path() if step in part.steps)
+    for index in range(len(step.hazards)):
+        if (step.id, index) not in state.acknowledged:
+            return Focus(Front.HAZARD, part, step, index)
+    if isinstance(step.proof, Sign):
+        return Focus(Front.SIGN if state.customer else Front.CUSTOMER, part, step)
+    return Focus(Front.STEP, part, step)
+
+
+def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, ...]:
+    """The events that a command makes happen.
+
+    Raises:
+        Refused: it can't be followed here; the message says what would do.
+    """
+    if isinstance(command, c.Open):
+        if state.opened is not None:
+            raise Refused("this job is open already")
+        return _with_not_applicable(state, (command.opened,), now)
+    if state.opened is None:
+        raise Refused("the job is not opened yet")
+    if state.closed is not None:
+        if isinstance(command, c.Issue):
+            return (
+                p.RecordIssued(
+                    sha256=command.sha256, file=command.file, fingerprint=command.fingerprint
+                ),
+            )
+        if isinstance(command, c.Reopen):
+            return (
+                p.Reopened(
+                    run=now.run,
+                    person=command.person,
+                    reason=command.reason,
+                    record_sha256=command.record_sha256,
+                ),
+            )
+        raise Refused("the job is closed; amend it to change its record")
+    if isinstance(command, c.Resume):
+        return (_resume(state, command, now),)
+    if state.paused or state.run != now.run:
+        raise Refused("the job is at rest; resume it first")
+    if now.by != state.present:
+        raise Refused("another technician is at work on this job; hand it over first")
+    handler: Callable[[JobState, Any, c.Now], tuple[p.Payload, ...]] | None = _HANDLERS.get(type(command))
+    if handler is None:
+        raise Refused("that can't be done on an open job")
+    if state.amending and not isinstance(command, c.Correct | c.Note | c.SignOff | c.Pause):
+        raise Refused("an amendment takes corrections and notes, then a signature")
+    return _with_not_applicable(state, handler(state, command, now), now)
+
+
+def _with_not_applicable(
+    state: JobState, payloads: tuple[p.Payload, ...], now: c.Now
+) -> tuple[p.Payload, ...]:
+    """The payloads, and for every step they bring to the front that does not apply, one that says so."""
+    after = state
+    for payload in payloads:
+        after = apply(after, payload, now.stamp, state.last_seq + 1, now.by)
+    if after.closed is not None or after.amending:
+        return payloads
+    extra: list[p.Payload] = []
+    for part in after.path():
+        for step in part.steps:
+            if after.standing(step.id) in SETTLED:
+                continue
+            if holds(after, step):
+                return (*payloads, *extra)
+            facts = {cond.fact: after.facts[cond.fact] for cond in step.when if cond.fact in after.facts}
+            extra.append(p.NotApplicable(step=step.id, facts=facts))
+        if part.id not in after.ended_parts:
+            break
+    return (*payloads, *extra)
+
+
+def _at_step(state: JobState, step_id: str) -> Step:
+    """The current step, if the command is for it and its hazards are read."""
+    if state.weighing is not None:
+        raise Refused("a weighing is under way: close the cylinder valve and enter its weight")
+    step = current_step(state)
+    if step is None or step.id != step_id:
+        where = f"step {step.id}" if step else "the end of this part"
+        raise Refused(f"the work stands at {where}, not at step {step_id}")
+    if any((step.id, index) not in state.acknowledged for index in range(len(step.hazards))):
+        raise Refused("read and acknowledge the warning first")
+    return step
+
+
+def _acknowledge(state: JobState, command: c.Acknowledge, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = current_step(state)
+    if step is None or step.id != command.step or not 0 <= command.hazard < len(step.hazards):
+        raise Refused("that warning does not belong to the current step")
+    if (step.id, command.hazard) in state.acknowledged:
+        raise Refused("that warning is acknowledged already")
+    if any((step.id, index) not in state.acknowledged for index in range(command.hazard)):
+        raise Refused("the worst hazard comes first; acknowledge in order")
+    return (p.Acknowledged(step=step.id, hazard=command.hazard),)
+
+
+def _answer(state: JobState, command: c.Answer, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if not isinstance(step.proof, Confirm):
+        raise Refused(f"step {step.id} is not proven by an answer")
+    seen = command.seen.strip().casefold()
+    for answer in (*step.proof.accept, *step.proof.refuse):
+        if answer.casefold() == seen:
+            accepted = answer in step.proof.accept
+            return (p.Answered(step=step.id, seen=answer, accepted=accepted),)
+    raise Refused("answer with what you see: " + ", ".join((*step.proof.accept, *step.proof.refuse)))
+
+
+def _checked(
+    state: JobState, asked: Sequence[ChannelAsk], readings: tuple[p.ReadingValue, ...]
+) -> tuple[p.ReadingValue, ...]:
+    fault = limits.missing(asked, readings) or limits.implausible(
+        asked, readings, state.order.site_pressure_Pa
+    )
+    if fault:
+        raise Refused(fault)
+    return readings
+
+
+def _read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if isinstance(step.proof, Reading):
+        readings = _checked(state, step.proof.channels, command.readings)
+        verdicts = limits.verdicts(step.proof.limits, readings, state.order)
+        accepted = all(verdict.verdict != "fail" for verdict in verdicts)
+        return (p.Read(step=step.id, readings=readings, verdicts=verdicts, accepted=accepted),)
+    if isinstance(step.proof, Adjust):
+        readings = _checked(state, step.proof.channels, command.readings)
+        return (
+            p.RoundRead(
+                step=step.id,
+                number=len(state.step_rounds(step.id)) + 1,
+                readings=readings,
+                assessment=assess_now(state, step.id, readings, now.stamp),
+            ),
+        )
+    raise Refused(f"step {step.id} is not proven by readings")
+
+
+def _begin_wait(state: JobState, command: c.BeginWait, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if not isinstance(step.proof, Wait):
+        raise Refused(f"step {step.id} is not a wait")
+    if state.waiting is not None:
+        raise Refused("the wait is running already")
+    readings = _checked(state, step.proof.channels, command.readings)
+    return (p.WaitBegun(step=step.id, at_least_s=step.proof.at_least_s, readings=readings),)
+
+
+def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if not isinstance(step.proof, Wait) or state.waiting is None:
+        raise Refused("no wait is running at this step; start it first")
+    passed = elapsed(state.waiting.at, now.stamp)
+    left = state.waiting.begun.at_least_s - passed.seconds
+    if left > 0:
+        raise Refused(f"{_duration(left)} of the wait are left")
+    readings = _checked(state, step.proof.channels, command.readings)
+    verdicts = limits.verdicts(step.proof.limits, readings, state.order)
+    return (
+        p.WaitEnded(
+            step=step.id,
+            elapsed_s=int(passed.seconds),
+            vouched=passed.vouched,
+            readings=readings,
+            verdicts=verdicts,
+            accepted=all(verdict.verdict != "fail" for verdict in verdicts),
+        ),
+    )
+
+
+def _begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if isinstance(step.proof, Weigh):
+        if command.direction != step.proof.direction.value:
+            raise Refused(f"this step moves refrigerant {step.proof.direction.value}, not the other way")
+    elif isinstance(step.proof, Adjust):
+        _check_against_advice(state, step, command)
+    else:
+        raise Refused(f"no refrigerant moves at step {step.id}")
+    _check_cylinder(state, command.cylinder, command.direction)
+    _check_weight(command.before)
+    return (
+        p.WeighBegun(
+            step=step.id,
+            direction=command.direction,
+            cylinder=command.cylinder,
+            before=command.before,
+            against_advice=command.against_advice,
+        ),
+    )
+
+
+def _check_against_advice(state: JobState, step: Step, command: c.BeginWeigh) -> None:
+    rounds = state.step_rounds(step.id)
+    if not rounds or _changed_since_last_round(state, step):
+        raise Refused("take a round of readings before refrigerant moves again")
+    advised = {"in": "add", "out": "recover"}[command.direction]
+    if rounds[-1].read.assessment.action != advised and command.against_advice is None:
+        raise Refused(
+            f"the advice is {rounds[-1].read.assessment.action}; to move refrigerant {command.direction} "
+            "all the same, give a reason"
+        )
+
+
+def _changed_since_last_round(state: JobState, step: Step) -> bool:
+    last = state.step_rounds(step.id)[-1]
+    return any(move.seq > last.seq for move in state.moves)
+
+
+def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
+    known = state.order.cylinder(cylinder)
+    if known is None:
+        names = ", ".join(entry.id for entry in state.order.cylinders)
+        raise Refused(f"cylinder {cylinder} is not on the order, which has {names}")
+    if known.refrigerant != state.order.refrigerant.designation:
+        raise Refused(
+            f"cylinder {cylinder} holds {known.refrigerant}, the appliance "
+            f"{state.order.refrigerant.designation}: never mix refrigerants"
+        )
+    if direction == "in" and known.contents == "empty":
+        raise Refused(f"cylinder {cylinder} is an empty one for recovery; nothing can be charged from it")
+
+
+def _check_weight(weight: p.ReadingValue) -> None:
+    if weight.channel != "cylinder_weight" or weight.si <= 0:
+        raise Refused("a cylinder on the scale weighs something; enter its weight")
+
+
+def _end_weigh(state: JobState, command: c.EndWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
+    weighing = state.weighing
+    if weighing is None or weighing.begun.step != command.step:
+        raise Refused("no weighing is under way at this step")
+    _check_weight(command.after)
+    moved = _moved(weighing.begun.direction, weighing.begun.before, command.after)
+    if moved < -SCALE_NOISE_DIVISIONS * state.order.scale_division.si:
+        came = "heavier" if weighing.begun.direction == "in" else "lighter"
+        raise Refused(f"the cylinder got {came}; read the scale again, or correct the weight before")
+    return (p.WeighEnded(step=command.step, after=command.after, moved_kg=moved),)
+
+
+def _moved(direction: str, before: p.ReadingValue, after: p.ReadingValue) -> Decimal:
+    return before.si - after.si if direction == "in" else after.si - before.si
+
+
+def _end_adjust(state: JobState, command: c.EndAdjust, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if not isinstance(step.proof, Adjust):
+        raise Refused(f"step {step.id} has no charging loop")
+    rounds = state.step_rounds(step.id)
+    if not rounds or _changed_since_last_round(state, step):
+        raise Refused("take a round of readings first; the charge was changed since the last one")
+    last = rounds[-1].read.assessment
+    if last.action == "done":
+        outcome = "in tolerance" if last.verdict == "pass" else "undecided, accepted"
+    elif last.action == "stop":
+        outcome = "stopped"
+    elif command.reason is None:
+        raise Refused(f"the advice is {last.action}; to leave the loop all the same, give a reason")
+    else:
+        outcome = "accepted against advice"
+    return (
+        p.AdjustEnded.model_validate({"step": step.id, "outcome": outcome, "reason": command.reason}),
+    )
+
+
+def offered(state: JobState, proof: ChooseProof) -> Option | None:
+    """The first option whose facts are all known and hold."""
+    return next((option for option in proof.options if _option_holds(state, option)), None)
+
+
+def _option_holds(state: JobState, option: Option) -> bool:
+    for condition in option.when:
+        value = state.facts.get(condition.fact)
+        if value is None or (value in condition.values) == condition.negated:
+            return False
+    return True
+
+
+def _choose(state: JobState, command: c.Choose, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = _at_step(state, command.step)
+    if not isinstance(step.proof, ChooseProof):
+        raise Refused(f"step {step.id} has no branch")
+    option = next((o for o in step.proof.options if o.key == command.option), None)
+    if option is None:
+        raise Refused("choose one of: " + ", ".join(o.key for o in step.proof.options))
+    if not _option_holds(state, option):
+        facts = ", ".join(f"{cond.fact}: {state.facts.get(cond.fact, 'unknown')}" for cond in option.when)
+        raise Refused(f"{option.key} does not apply here ({facts})")
+    first = offered(state, step.proof)
+    assert first is not None
+    if option.key != first.key and command.reason is None:
+        raise Refused(f"{first.key} comes first; to take {option.key} instead, give a reason")
+    used = {
+        cond.fact: state.facts.get(cond.fact, "unknown") for o in step.proof.options for cond in o.when
+    }
+    return (
+        p.Chosen(
+            step=step.id,
+            option=option.key,
+            offered=first.key,
+            facts=used,
+            reason=command.reason if option.key != first.key else None,
+        ),
+    )
+
+
+def _part_ended(state: JobState, part: Part) -> p.PartEnded:
+    standings = [state.standing(step.id) for step in part.steps]
+    return p.PartEnded(
+        part=part.id,
+        done=standings.count(Standing.DONE),
+        skipped=standings.count(Standing.SKIPPED),
+        not_applicable=standings.count(Standing.NOT_APPLICABLE),
+    )
+
+
+def _end_part(state: JobState, command: c.EndPart, now: c.Now) -> tuple[p.Payload, ...]:
+    place = focus(state, now.run)
+    if place.front is not Front.PART_END or place.part is None or place.part.id != command.part:
+        raise Refused("this part is not finished yet")
+    return (_part_ended(state, place.part),)
+
+
+def _skip(state: JobState, command: c.Skip, _now: c.Now) -> tuple[p.Payload, ...]:
+    step = current_step(state)
+    if state.weighing is not None:
+        raise Refused("a weighing is under way: close the cylinder valve and enter its weight")
+    if step is None or step.id != command.step:
+        raise Refused("only the current step can be skipped")
+    if step.hold:
+        raise Refused("this is a hold point: the work can't go on around it; do it, or break the job off")
+    if isinstance(step.proof, Sign):
+        raise Refused("a record without a signature is no record; sign, or break the job off")
+    if state.waiting is not None:
+        raise Refused("the wait is running; end it first")
+    return (p.Skipped(step=step.id, reason=command.reason),)
+
+
+def _redo(state: JobState, command: c.Redo, _now: c.Now) -> tuple[p.Payload, ...]:
+    if state.weighing is not None or state.waiting is not None:
+        raise Refused("finish what is running (a weighing or a wait) first")
+    for part in state.path():
+        for position, step in enumerate(part.steps):
+            if step.id == command.step:
+                if state.standing(step.id) not in {Standing.DONE, Standing.SKIPPED}:
+                    raise Refused(f"step {step.id} has not been done yet")
+                later = part.steps[position + 1 :]
+                return (
+                    p.Redone(step=step.id, reason=command.reason, recheck=_doubtful(state, step, later)),
+                )
+    raise Refused(f"there is no step {command.step} on this path")
+
+
+def _doubtful(state: JobState, step: Step, later: Sequence[Step]) -> tuple[str, ...]:
+    """Later steps a redone one throws into doubt.
+
+    Measurements of the same part, and every step that was ruled out by a fact the step sets.
+    """
+    fact = getattr(step.proof, "fact", None)
+    doubtful = [
+        other.id
+        for other in later
+        if state.standing(other.id) is Standing.DONE
+        and isinstance(other.proof, Reading | Wait | Adjust)
+    ]
+    doubtful += [
+        other.id
+        for part in state.path()
+        for other in part.steps
+        if fact is not None
+        and state.standing(other.id) is Standing.NOT_APPLICABLE
+        and any(condition.fact == fact for condition in other.when)
+    ]
+    return tuple(doubtful)
+
+
+def _entry(state: JobState, command: c.Correct) -> Entry:
+    for entry in state.entries:
+        if entry.seq == command.of_seq and entry.channel == command.channel:
+            return entry
+    raise Refused(f"event {command.of_seq} has no entry {command.channel} to correct")
+
+
+def _correct(state: JobState, command: c.Correct, _now: c.Now) -> tuple[p.Payload, ...]:
+    entry = _entry(state, command)
+    if entry.value.si == command.new.si:
+        raise Refused("the new value is the old one")
+    if entry.value.channel != command.new.channel:
+        raise Refused("a correction keeps its channel")
+    return (
+        p.Corrected(
+            step=entry.step,
+            of_seq=entry.seq,
+            channel=entry.channel,
+            old=entry.value,
+            new=command.new,
+            moved_kg=_moved_after(state, entry, command.new),
+            reason=command.reason,
+        ),
+    )
+
+
+def _moved_after(state: JobState, entry: Entry, new: p.ReadingValue) -> Decimal | None:
+    """What a weighing moved once one of its weights is corrected, or None for another entry."""
+    for move in state.moves:
+        if move.before is None or move.step != entry.step:
+            continue
+        direction = "in" if move.into_system_kg >= 0 else "out"
+        if entry.channel == "weight after" and move.seq == entry.seq:
+            return _moved(direction, move.before, new)
+        if entry.channel == "weight before" and move.before == entry.value:
+            return _moved(direction, new, move.after)
+    return None
+
+
+def _note(state: JobState, command: c.Note, _now: c.Now) -> tuple[p.Payload, ...]:
+    return (p.Noted(step=focus_step_id(state), text=command.text, late=command.late),)
+
+
+def _pause(_state: JobState, command: c.Pause, _now: c.Now) -> tuple[p.Payload, ...]:
+    return (p.Paused(reason=command.reason),)
+
+
+def _hand_over(state: JobState, command: c.HandOver, _now: c.Now) -> tuple[p.Payload, ...]:
+    if command.to == state.present:
+        raise Refused("the job is yours already")
+    return (p.HandedOver(to=command.to, reason=command.reason),)
+
+
+def _resume(state: JobState, command: c.Resume, now: c.Now) -> p.Resumed:
+    if not state.paused and state.run == now.run:
+        raise Refused("the job is not at rest")
+    if command.person.id != now.by:
+        raise Refused("the job is resumed by the person at the keyboard")
+    if state.handed_to is not None and state.handed_to != now.by:
+        raise Refused(f"the job was handed over to {state.handed_to}, who resumes it")
+    if refrigerant_may_move(state) and command.check is None:
+        raise Refused(
+            "refrigerant may have moved while nobody watched: give the cylinder, its weight now and its valve"
+        )
+    away = elapsed(state.last_at or now.stamp, now.stamp)
+    after = "hand-over" if state.handed_to else "pause" if state.paused else "stop"
+    return p.Resumed(
+        run=now.run,
+        person=command.person,
+        after=after,  # type: ignore[arg-type]
+        away_s=int(away.seconds),
+        vouched=away.vouched,
+        check=command.check,
+        unexplained_kg=_unexplained(state, command.check),
+    )
+
+
+def _unexplained(state: JobState, check: p.CylinderCheck | None) -> Decimal | None:
+    """What left a cylinder since its last weight, where that is more than the scale's own noise."""
+    if check is None:
+        return None
+    _check_weight(check.weight)
+    last = state.last_weight(check.cylinder)
+    if last is None:
+        return None
+    gone = last.si - check.weight.si
+    return gone if abs(gone) > SCALE_NOISE_DIVISIONS * state.order.scale_division.si else None
+
+
+def _abort(state: JobState, command: c.Abort, _now: c.Now) -> tuple[p.Payload, ...]:
+    if state.aborted:
+        raise Refused("the job is broken off already; finish its safe-state steps")
+    return (p.Aborted(reason=command.reason),)
+
+
+def _show_customer(state: JobState, command: c.ShowCustomer, now: c.Now) -> tuple[p.Payload, ...]:
+    if focus(state, now.run).front is not Front.CUSTOMER:
+        raise Refused("the customer's acknowledgement comes when the work is done, before the signature")
+    if (command.how == "acknowledged") != (command.name is not None):
+        raise Refused("an acknowledgement carries the customer's typed name; the other answers carry none")
+    return (p.CustomerSaw(how=command.how, name=command.name),)
+
+
+def _sign_off(state: JobState, command: c.SignOff, now: c.Now) -> tuple[p.Payload, ...]:
+    place = focus(state, now.run)
+    if place.front not in {Front.SIGN, Front.AMEND}:
+        raise Refused("the work is not finished: sign when every step is settled")
+    if command.certificate_sha256 != state.people[state.present].certificate_sha256:
+        raise Refused("that is not the signing key this job was taken up with")
+    meaning = "broken off; left in a safe state" if state.aborted else "did the work and stands by the record"
+    if state.amending:
+        meaning = "amended the record"
+    elif place.step is not None and isinstance(place.step.proof, Sign):
+        meaning = place.step.proof.meaning
+    signed = p.Signed(
+        step=place.step.id if place.step else ABORT_SIGN_STEP,
+        person=state.present,
+        name=command.name,
+        meaning=meaning,
+        certificate_sha256=command.certificate_sha256,
+    )
+    payloads: list[p.Payload] = [signed]
+    after = apply(state, signed, now.stamp, state.last_seq + 1, now.by)
+    if place.part is not None:
+        payloads.append(_part_ended(after, place.part))
+    kinds = [payload.KIND for payload in payloads] + [p.Closed.KIND]
+    counts = dict(state.counts)
+    for kind in kinds:
+        counts[kind] = counts.get(kind, 0) + 1
+    payloads.append(p.Closed(outcome="aborted" if state.aborted else "complete", counts=counts))
+    return tuple(payloads)
+
+
+def _duration(seconds: float) -> str:
+    whole = int(seconds) + 1
+    return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
+
+
+_HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...]]] = {
+    c.Acknowledge: _acknowledge,
+    c.Answer: _answer,
+    c.Read: _read,
+    c.BeginWait: _begin_wait,
+    c.EndWait: _end_wait,
+    c.BeginWeigh: _begin_weigh,
+    c.EndWeigh: _end_weigh,
+    c.EndAdjust: _end_adjust,
+    c.Choose: _choose,
+    c.EndPart: _end_part,
+    c.Skip: _skip,
+    c.Redo: _redo,
+    c.Correct: _correct,
+    c.Note: _note,
+    c.Pause: _pause,
+    c.HandOver: _hand_over,
+    c.Abort: _abort,
+    c.ShowCustomer: _show_customer,
+    c.SignOff: _sign_off,
+}

@@ -1,0 +1,130 @@
+"""A job being worked: each command decided, logged, and only then part of the state.
+
+This is the one place where the walk meets a log. The log and the clock come in from outside
+(`guide.journal.store`, `guide.journal.port`), so that the room stays free of disk and database.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Protocol
+
+from guide.errors import ChargewrightError
+from guide.job import commands as c
+from guide.job import payloads as p
+from guide.job.order import Order
+from guide.job.state import JobState, begin, evolve, fold
+from guide.job.walk import Focus, decide, focus
+from guide.journal.blob import Blob
+from guide.journal.checkpoint import Signer
+from guide.journal.event import Event, Stamp
+from guide.procedure.model import Procedure
+
+CHECKPOINT_AFTER = frozenset({"part-ended", "paused", "handed-over", "signed", "closed", "aborted"})
+"""Kinds of event after which the head of the log is signed."""
+
+
+class Clock(Protocol):
+    """Where stamps come from."""
+
+    def now(self) -> Stamp:
+        """This moment."""
+
+
+class Log(Protocol):
+    """As much of a journal as working a job needs."""
+
+    def append(
+        self, job: str, payloads: Sequence[tuple[str, Mapping[str, Any]]], *, stamp: Stamp, by: str,
+        blobs: Sequence[Blob] = (),
+    ) -> tuple[Event, ...]:  # fmt: skip
+        """Put events on the disk in one transaction; returns when they are there."""
+
+    def events(self, job: str | None = None) -> Iterator[Event]:
+        """The events of a job, in order."""
+
+    def blob(self, ref: str) -> Blob | None:
+        """The text behind a reference, unless it was withheld or erased."""
+
+    def checkpoint(self, log_key: Signer) -> str:
+        """Sign the head of the log and keep the note."""
+
+
+class Work:
+    """One job in one run of the program, by one person.
+
+    `state` is always what the log says; a command that can't be logged changes nothing.
+    """
+
+    def __init__(
+        self, log: Log, clock: Clock, state: JobState, *, person: p.Person, log_key: Signer, run: str
+    ) -> None:
+        self._log = log
+        self._clock = clock
+        self._log_key = log_key
+        self._kept: list[Blob] = []
+        self.state = state
+        self.person = person
+        self.run = run
+        self.checkpoints: list[str] = []
+
+    @classmethod
+    def take_up(
+        cls, log: Log, clock: Clock, job: str, order: Order, procedure: Procedure,
+        *, person: p.Person, log_key: Signer, run: str,
+    ) -> Work:  # fmt: skip
+        """A job as its log has it: new, at rest or closed. Starting after a crash is this same call.
+
+        Raises:
+            BadBody, Impossible: the log does not hold a possible job.
+        """
+        state = fold(begin(job, order, procedure), log.events(job))
+        return cls(log, clock, state, person=person, log_key=log_key, run=run)
+
+    def keep(self, text: str) -> str:
+        """The reference under which a text goes into the log with the next command."""
+        blob = Blob.of(text)
+        self._kept.append(blob)
+        return blob.ref
+
+    def now(self) -> c.Now:
+        """This moment, in this run, by this person."""
+        return c.Now(self._clock.now(), self.run, self.person.id)
+
+    def do(self, command: c.Command) -> tuple[Event, ...]:
+        """Follow a command: decide, log, then change the state.
+
+        Raises:
+            Refused: the command can't be followed here.
+            NotLogged: it could, but did not reach the disk; the state is as before.
+        """
+        now = self.now()
+        try:
+            payloads = decide(self.state, command, now)
+            events = self._log.append(
+                self.state.job,
+                [(payload.KIND, payload.body()) for payload in payloads],
+                stamp=now.stamp,
+                by=now.by,
+                blobs=tuple(self._kept),
+            )
+        except ChargewrightError:
+            self._kept.clear()
+            raise
+        self._kept.clear()
+        for event in events:
+            self.state = evolve(self.state, event)
+        if any(payload.KIND in CHECKPOINT_AFTER for payload in payloads):
+            self.checkpoints.append(self._log.checkpoint(self._log_key))
+        return events
+
+    def focus(self) -> Focus:
+        """What stands in front of the person."""
+        return focus(self.state, self.run)
+
+    def text(self, ref: str | None) -> str:
+        """The text behind a reference, or words that say it was withheld."""
+        if ref is None:
+            return ""
+        blob = self._log.blob(ref)
+        return blob.text if blob else "[withheld]"
