@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from guide.charging import target
+from guide.charging import target_table
 from guide.charging.advice import RULES, advise
 from guide.charging.round import Appliance, Metering, Round
 from guide.job import payloads as p
@@ -25,8 +25,8 @@ def versions(curve: Curve) -> p.Versions:
     """The versions of rules, target table and curve that this program judges with."""
     return p.Versions(
         rules=RULES,
-        target_table=target.TABLE_VERSION,
-        target_table_sha256=target.TABLE_SHA256,
+        target_table=target_table.VERSION,
+        target_table_sha256=target_table.SHA256,
         curve=f"{curve.designation} {curve.version}",
         curve_sha256=curve.sha256,
     )

@@ -211,4 +211,3 @@ Command = (
     | EndPart | Skip | Redo | Correct | Note | Pause | Resume | HandOver | Abort | ShowCustomer | SignOff
     | Issue | Reopen
 )  # fmt: skip
-

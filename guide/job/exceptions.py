@@ -12,7 +12,7 @@ from datetime import date
 from guide.job import payloads as p
 from guide.job.elapsed import clock_jump_s, elapsed
 from guide.job.order import Order
-from guide.job.walk import SCALE_NOISE_DIVISIONS
+from guide.job.weighing import SCALE_NOISE_DIVISIONS
 from guide.journal.event import Event
 
 
@@ -39,18 +39,16 @@ def departures(order: Order, events: Sequence[Event]) -> tuple[Departure, ...]:
         if position:
             found += _clock(events[position - 1], event)
         for sort, step, words, reason in _of(order, payload, event):
-            found.append(
-                Departure(event.seq, event.job_seq, event.stamp.utc, sort, step, words, reason)
-            )
+            found.append(Departure(event.seq, event.job_seq, event.stamp.utc, sort, step, words, reason))
         if isinstance(payload, p.RoundRead):
             rounds[payload.step] = payload
         elif isinstance(payload, p.WeighBegun):
             weighing = payload
         elif isinstance(payload, p.WeighEnded) and weighing is not None:
-            words = _beyond_advice(order, payload, weighing, rounds.get(payload.step))
-            if words:
+            beyond = _beyond_advice(order, payload, weighing, rounds.get(payload.step))
+            if beyond:
                 found.append(
-                    Departure(event.seq, event.job_seq, event.stamp.utc, "override", payload.step, words)
+                    Departure(event.seq, event.job_seq, event.stamp.utc, "override", payload.step, beyond)
                 )
     return tuple(found)
 
@@ -70,14 +68,19 @@ def _clock(before: Event, event: Event) -> Iterator[Departure]:
         )  # fmt: skip
 
 
-def _of(  # noqa: PLR0911, PLR0912 - one branch a kind
+def _of(  # noqa: PLR0912 - one branch a kind
     order: Order, payload: p.Payload, event: Event
 ) -> Iterator[tuple[str, str, str, str | None]]:
     match payload:
         case p.Opened():
             yield from _instruments(order, date.fromisoformat(event.stamp.utc[:10]))
             if order.ticket is None and payload.nature == "real":
-                yield "register", "", "the order carries no ticket: the start is not anchored from outside", None
+                yield (
+                    "register",
+                    "",
+                    "the order carries no ticket: the start is not anchored from outside",
+                    None,
+                )
         case p.Answered(accepted=False):
             yield "deviation", payload.step, f"seen: {payload.seen}", None
         case p.Read() | p.WaitBegun():
@@ -87,7 +90,12 @@ def _of(  # noqa: PLR0911, PLR0912 - one branch a kind
             yield from _unusual(payload.step, payload.readings)
             yield from _verdicts(payload.step, payload.verdicts)
             if not payload.vouched:
-                yield "wait", payload.step, "the wait ran through a restart; no running clock vouches for it", None
+                yield (
+                    "wait",
+                    payload.step,
+                    "the wait ran through a restart; no running clock vouches for it",
+                    None,
+                )
         case p.RoundRead():
             yield from _unusual(payload.step, payload.readings)
             if payload.assessment.suspect:
@@ -99,20 +107,27 @@ def _of(  # noqa: PLR0911, PLR0912 - one branch a kind
             )  # fmt: skip
         case p.AdjustEnded() if payload.outcome != "in tolerance":
             words = {
-                "undecided, accepted": "the charge is inside the tolerance by its best estimate only: UNDECIDED",
+                "undecided, accepted": "inside the tolerance by its best estimate only: UNDECIDED",
                 "stopped": "the charging loop was stopped on advice",
                 "accepted against advice": "the charging loop was left against the advice",
             }[payload.outcome]
             sort = "override" if payload.outcome == "accepted against advice" else "undecided"
             yield sort if payload.outcome != "stopped" else "stopped", payload.step, words, payload.reason
         case p.Chosen() if payload.option != payload.offered:
-            yield "override", payload.step, f"{payload.option} taken instead of {payload.offered}", payload.reason
+            yield (
+                "override",
+                payload.step,
+                f"{payload.option} taken instead of {payload.offered}",
+                payload.reason,
+            )
         case p.Skipped():
             yield "skipped", payload.step, "step left out", payload.reason
         case p.Redone():
             yield "redone", payload.step, "step done again", payload.reason
         case p.Corrected():
-            words = f"{payload.channel} of event {payload.of_seq}: {payload.old.typed} became {payload.new.typed}"
+            words = (
+                f"{payload.channel} of event {payload.of_seq}: {payload.old.typed} became {payload.new.typed}"
+            )
             yield "correction", payload.step, words, payload.reason
         case p.Noted(late=True):
             yield "late entry", payload.step, "written later than it was seen", payload.text
@@ -141,18 +156,14 @@ def _instruments(order: Order, day: date) -> Iterator[tuple[str, str, str, str |
             yield "instrument", "", f"{name}: calibration was due on {until.isoformat()}", None
 
 
-def _unusual(
-    step: str, readings: Sequence[p.ReadingValue]
-) -> Iterator[tuple[str, str, str, str | None]]:
+def _unusual(step: str, readings: Sequence[p.ReadingValue]) -> Iterator[tuple[str, str, str, str | None]]:
     for reading in readings:
         if reading.unusual is not None:
             words = f"{reading.channel} {reading.typed} lies outside its usual range"
             yield "unusual value", step, words, reading.unusual
 
 
-def _verdicts(
-    step: str, verdicts: Sequence[p.LimitVerdict]
-) -> Iterator[tuple[str, str, str, str | None]]:
+def _verdicts(step: str, verdicts: Sequence[p.LimitVerdict]) -> Iterator[tuple[str, str, str, str | None]]:
     for verdict in verdicts:
         if verdict.verdict == "undecided":
             yield "undecided", step, f"{verdict.channel} is too near its limit for the instrument", None

@@ -52,7 +52,7 @@ def verdicts(
         instrument = order.instrument_for(limit.channel)
         uncertainty = instrument.accuracy if instrument else Decimal(0)
         verdict = judge_limit(
-            float(by_channel[limit.channel].si), limit.bound.value, float(limit.value.si), float(uncertainty)
+            float(by_channel[limit.channel].si), limit.bound, float(limit.value.si), float(uncertainty)
         )
         judged.append(
             p.LimitVerdict(

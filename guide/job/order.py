@@ -9,16 +9,20 @@ from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic_core import ErrorDetails
 
 from guide.charging.round import Accuracy, Appliance, Metering
 from guide.errors import ChargewrightError
 from guide.procedure.channels import CHANNELS
-from guide.procedure.strict_yaml import read_yaml
+from guide.procedure.strict_yaml import Document, read_yaml
 from guide.refrigerant import catalogue, saturation
 from guide.units import Kind, Quantity, UnitError, parse, standard_pressure_at
 
 Line = Annotated[str, Field(min_length=1, max_length=200)]
 Nature = Literal["real", "practice", "demonstration"]
+
+
+_CAPACITY_FIXED = {"fixed": True, "held by the maker's test mode": True, "varies": False}
 
 
 class OrderError(ChargewrightError):
@@ -51,7 +55,7 @@ class _ApplianceEntry(_Entry):
     metering: Literal["fixed orifice", "thermostatic valve", "electronic valve"]
     application: Line
     receiver: Literal["none", "fitted"]
-    capacity: Literal["fixed", "varies", "unknown"]
+    capacity: Literal["fixed", "held by the maker's test mode", "varies", "unknown"]
     outdoor_minimum: Line | None = None
     indoor_minimum: Line | None = None
     indoor_maximum: Line | None = None
@@ -210,7 +214,7 @@ class Order:
             target_superheat_K=_float(self.target_superheat),
             application=self.application,
             receiver=self.receiver,
-            capacity_fixed={"fixed": True, "varies": False}.get(self.capacity),
+            capacity_fixed=_CAPACITY_FIXED.get(self.capacity),
             outdoor_minimum_K=_float(self.outdoor_minimum),
             indoor_range_K=indoor,
             settle_minutes=float(self.settle_time.si) / 60 if self.settle_time else 15.0,
@@ -231,17 +235,16 @@ def read_order(data: bytes, name: str) -> Order:
     """
     document = read_yaml(data, name)
     try:
-        entry = _OrderFile.model_validate(document.value)
+        entry = _OrderFile.model_validate(document.root)
     except ValidationError as error:
         first = error.errors()[0]
-        line, column = document.position(first["loc"])
+        mark = document.at(first["loc"])
         where = ".".join(str(part) for part in first["loc"])
-        raise OrderError(f"{name}:{line}:{column}: {where}: {_plain(first)}") from error
-    return _Reader(name, document.position).order(entry, data)
+        raise OrderError(f"{document.name}:{mark.line}:{mark.column}: {where}: {_plain(first)}") from error
+    return _Reader(document).order(entry, data)
 
 
-def _plain(error: object) -> str:
-    assert isinstance(error, dict)
+def _plain(error: ErrorDetails) -> str:
     if error["type"] == "missing":
         return "is missing; write it"
     if error["type"] == "extra_forbidden":
@@ -252,14 +255,13 @@ def _plain(error: object) -> str:
 class _Reader:
     """Turns an order's texts into quantities, naming file and line of whatever can't be used."""
 
-    def __init__(self, name: str, position: object) -> None:
-        self._name = name
-        self._position = position
+    def __init__(self, document: Document) -> None:
+        self._document = document
 
     def _fail(self, path: tuple[str | int, ...], what: str) -> OrderError:
-        line, column = self._position(path)  # type: ignore[operator]
+        mark = self._document.at(path)
         where = ".".join(str(part) for part in path)
-        return OrderError(f"{self._name}:{line}:{column}: {where}: {what}")
+        return OrderError(f"{self._document.name}:{mark.line}:{mark.column}: {where}: {what}")
 
     def _quantity(
         self, path: tuple[str | int, ...], text: str | None, kind: Kind, site: Decimal | None = None
@@ -308,9 +310,7 @@ class _Reader:
         accuracy = self._needed((*path, "accuracy"), entry.accuracy, difference.get(kind, kind))
         if accuracy.si <= 0:
             raise self._fail((*path, "accuracy"), "must be above zero")
-        return Instrument(
-            entry.id, tuple(entry.channels), accuracy.si, entry.accuracy, entry.calibration_due
-        )
+        return Instrument(entry.id, tuple(entry.channels), accuracy.si, entry.accuracy, entry.calibration_due)
 
     def order(self, entry: _OrderFile, data: bytes) -> Order:
         site_pressure, site_from = self._site_pressure(entry.site)

@@ -87,7 +87,7 @@ class Versions(_Frozen):
 
 
 class Assessment(_Frozen):
-    """What one round of readings means and what to do about it, rounded as it is shown and checked [K, kg]."""
+    """What one round of readings means and what to do about it, rounded as it is checked [K, kg]."""
 
     minutes_since_change: Si
     net_charged_kg: Si

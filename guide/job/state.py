@@ -203,7 +203,7 @@ def apply(state: JobState, payload: p.Payload, at: Stamp, seq: int, by: str) -> 
     return _changed(state, payload, at, seq)
 
 
-def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobState:  # noqa: PLR0911, PLR0912
+def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobState:  # noqa: PLR0911, PLR0912, PLR0915
     # one branch a kind: splitting the table would hide that it is complete
     match payload:
         case p.Opened():
@@ -231,9 +231,7 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
             if state.weighing is not None:
                 raise Impossible(f"event {seq}: a weighing began inside another")
             before = Entry(seq, payload.step, "weight before", payload.before)
-            return replace(
-                state, weighing=Weighing(payload, seq, at), entries=(*state.entries, before)
-            )
+            return replace(state, weighing=Weighing(payload, seq, at), entries=(*state.entries, before))
         case p.WeighEnded():
             return _weighed(state, payload, at, seq)
         case p.RoundRead():
@@ -303,9 +301,7 @@ def _settled(state: JobState, step_id: str, standing: Standing) -> JobState:
     return replace(state, standings={**state.standings, step_id: standing})
 
 
-def _entered(
-    state: JobState, seq: int, step: str, readings: tuple[p.ReadingValue, ...]
-) -> JobState:
+def _entered(state: JobState, seq: int, step: str, readings: tuple[p.ReadingValue, ...]) -> JobState:
     entries = tuple(Entry(seq, step, value.channel, value) for value in readings)
     return replace(state, entries=state.entries + entries)
 

@@ -7,17 +7,14 @@ person can act on; it never completes a step by itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
-from enum import StrEnum
-from typing import Any
+from typing import Any, Literal
 
-from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
 from guide.job.assess import assess_now
 from guide.job.elapsed import elapsed
+from guide.job.focus import Front, Refused, at_step, focus
 from guide.job.state import (
     ABORT_SIGN_STEP,
     SETTLED,
@@ -30,78 +27,9 @@ from guide.job.state import (
     holds,
     refrigerant_may_move,
 )
-from guide.procedure.model import (
-    Adjust,
-    ChannelAsk,
-    Confirm,
-    Option,
-    Part,
-    Reading,
-    Sign,
-    Step,
-    Wait,
-    Weigh,
-)
+from guide.job.weighing import begin_weigh, end_adjust, end_weigh, moved_after, unexplained
+from guide.procedure.model import Adjust, ChannelAsk, Confirm, Option, Part, Reading, Sign, Step, Wait
 from guide.procedure.model import Choose as ChooseProof
-
-SCALE_NOISE_DIVISIONS = 3
-"""A difference of weight up to this many scale divisions is the scale's own (PROPOSED)."""
-
-
-class Refused(ChargewrightError):
-    """The command can't be followed here: why, and what would do."""
-
-
-class Front(StrEnum):
-    """What stands in front of the person now."""
-
-    OPEN = "open"
-    RESUME = "resume"
-    WEIGHING = "weighing"
-    HAZARD = "hazard"
-    STEP = "step"
-    PART_END = "part end"
-    CUSTOMER = "customer"
-    SIGN = "sign"
-    AMEND = "amend"
-    CLOSED = "closed"
-
-
-@dataclass(frozen=True, slots=True)
-class Focus:
-    """Where the work stands: what comes next, at which part and step, which hazard is unread."""
-
-    front: Front
-    part: Part | None = None
-    step: Step | None = None
-    hazard: int | None = None
-
-
-def focus(state: JobState, run: str) -> Focus:
-    """What stands in front of the person in this run of the program."""
-    if state.opened is None:
-        return Focus(Front.OPEN)
-    if state.closed is not None:
-        return Focus(Front.CLOSED)
-    if state.paused or state.run != run:
-        return Focus(Front.RESUME)
-    if state.amending:
-        return Focus(Front.AMEND)
-    if state.weighing is not None:
-        return Focus(Front.WEIGHING, step=state.procedure.step(state.weighing.begun.step))
-    step = current_step(state)
-    if step is None:
-        part = next((part for part in state.path() if part.id not in state.ended_parts), None)
-        if part is not None:
-            return Focus(Front.PART_END, part=part)
-        return Focus(Front.SIGN if state.customer else Front.CUSTOMER)
-    part = next(part for part in state.path() if step in part.steps)
-    for index in range(len(step.hazards)):
-        if (step.id, index) not in state.acknowledged:
-            return Focus(Front.HAZARD, part, step, index)
-    if isinstance(step.proof, Sign):
-        return Focus(Front.SIGN if state.customer else Front.CUSTOMER, part, step)
-    return Focus(Front.STEP, part, step)
 
 
 def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, ...]:
@@ -119,9 +47,7 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
     if state.closed is not None:
         if isinstance(command, c.Issue):
             return (
-                p.RecordIssued(
-                    sha256=command.sha256, file=command.file, fingerprint=command.fingerprint
-                ),
+                p.RecordIssued(sha256=command.sha256, file=command.file, fingerprint=command.fingerprint),
             )
         if isinstance(command, c.Reopen):
             return (
@@ -170,19 +96,6 @@ def _with_not_applicable(
     return (*payloads, *extra)
 
 
-def _at_step(state: JobState, step_id: str) -> Step:
-    """The current step, if the command is for it and its hazards are read."""
-    if state.weighing is not None:
-        raise Refused("a weighing is under way: close the cylinder valve and enter its weight")
-    step = current_step(state)
-    if step is None or step.id != step_id:
-        where = f"step {step.id}" if step else "the end of this part"
-        raise Refused(f"the work stands at {where}, not at step {step_id}")
-    if any((step.id, index) not in state.acknowledged for index in range(len(step.hazards))):
-        raise Refused("read and acknowledge the warning first")
-    return step
-
-
 def _acknowledge(state: JobState, command: c.Acknowledge, _now: c.Now) -> tuple[p.Payload, ...]:
     step = current_step(state)
     if step is None or step.id != command.step or not 0 <= command.hazard < len(step.hazards):
@@ -195,7 +108,7 @@ def _acknowledge(state: JobState, command: c.Acknowledge, _now: c.Now) -> tuple[
 
 
 def _answer(state: JobState, command: c.Answer, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
+    step = at_step(state, command.step)
     if not isinstance(step.proof, Confirm):
         raise Refused(f"step {step.id} is not proven by an answer")
     seen = command.seen.strip().casefold()
@@ -218,7 +131,7 @@ def _checked(
 
 
 def _read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
+    step = at_step(state, command.step)
     if isinstance(step.proof, Reading):
         readings = _checked(state, step.proof.channels, command.readings)
         verdicts = limits.verdicts(step.proof.limits, readings, state.order)
@@ -238,7 +151,7 @@ def _read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]
 
 
 def _begin_wait(state: JobState, command: c.BeginWait, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
+    step = at_step(state, command.step)
     if not isinstance(step.proof, Wait):
         raise Refused(f"step {step.id} is not a wait")
     if state.waiting is not None:
@@ -248,7 +161,7 @@ def _begin_wait(state: JobState, command: c.BeginWait, _now: c.Now) -> tuple[p.P
 
 
 def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
+    step = at_step(state, command.step)
     if not isinstance(step.proof, Wait) or state.waiting is None:
         raise Refused("no wait is running at this step; start it first")
     passed = elapsed(state.waiting.at, now.stamp)
@@ -269,101 +182,6 @@ def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payloa
     )
 
 
-def _begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
-    if isinstance(step.proof, Weigh):
-        if command.direction != step.proof.direction.value:
-            raise Refused(f"this step moves refrigerant {step.proof.direction.value}, not the other way")
-    elif isinstance(step.proof, Adjust):
-        _check_against_advice(state, step, command)
-    else:
-        raise Refused(f"no refrigerant moves at step {step.id}")
-    _check_cylinder(state, command.cylinder, command.direction)
-    _check_weight(command.before)
-    return (
-        p.WeighBegun(
-            step=step.id,
-            direction=command.direction,
-            cylinder=command.cylinder,
-            before=command.before,
-            against_advice=command.against_advice,
-        ),
-    )
-
-
-def _check_against_advice(state: JobState, step: Step, command: c.BeginWeigh) -> None:
-    rounds = state.step_rounds(step.id)
-    if not rounds or _changed_since_last_round(state, step):
-        raise Refused("take a round of readings before refrigerant moves again")
-    advised = {"in": "add", "out": "recover"}[command.direction]
-    if rounds[-1].read.assessment.action != advised and command.against_advice is None:
-        raise Refused(
-            f"the advice is {rounds[-1].read.assessment.action}; to move refrigerant {command.direction} "
-            "all the same, give a reason"
-        )
-
-
-def _changed_since_last_round(state: JobState, step: Step) -> bool:
-    last = state.step_rounds(step.id)[-1]
-    return any(move.seq > last.seq for move in state.moves)
-
-
-def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
-    known = state.order.cylinder(cylinder)
-    if known is None:
-        names = ", ".join(entry.id for entry in state.order.cylinders)
-        raise Refused(f"cylinder {cylinder} is not on the order, which has {names}")
-    if known.refrigerant != state.order.refrigerant.designation:
-        raise Refused(
-            f"cylinder {cylinder} holds {known.refrigerant}, the appliance "
-            f"{state.order.refrigerant.designation}: never mix refrigerants"
-        )
-    if direction == "in" and known.contents == "empty":
-        raise Refused(f"cylinder {cylinder} is an empty one for recovery; nothing can be charged from it")
-
-
-def _check_weight(weight: p.ReadingValue) -> None:
-    if weight.channel != "cylinder_weight" or weight.si <= 0:
-        raise Refused("a cylinder on the scale weighs something; enter its weight")
-
-
-def _end_weigh(state: JobState, command: c.EndWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
-    weighing = state.weighing
-    if weighing is None or weighing.begun.step != command.step:
-        raise Refused("no weighing is under way at this step")
-    _check_weight(command.after)
-    moved = _moved(weighing.begun.direction, weighing.begun.before, command.after)
-    if moved < -SCALE_NOISE_DIVISIONS * state.order.scale_division.si:
-        came = "heavier" if weighing.begun.direction == "in" else "lighter"
-        raise Refused(f"the cylinder got {came}; read the scale again, or correct the weight before")
-    return (p.WeighEnded(step=command.step, after=command.after, moved_kg=moved),)
-
-
-def _moved(direction: str, before: p.ReadingValue, after: p.ReadingValue) -> Decimal:
-    return before.si - after.si if direction == "in" else after.si - before.si
-
-
-def _end_adjust(state: JobState, command: c.EndAdjust, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
-    if not isinstance(step.proof, Adjust):
-        raise Refused(f"step {step.id} has no charging loop")
-    rounds = state.step_rounds(step.id)
-    if not rounds or _changed_since_last_round(state, step):
-        raise Refused("take a round of readings first; the charge was changed since the last one")
-    last = rounds[-1].read.assessment
-    if last.action == "done":
-        outcome = "in tolerance" if last.verdict == "pass" else "undecided, accepted"
-    elif last.action == "stop":
-        outcome = "stopped"
-    elif command.reason is None:
-        raise Refused(f"the advice is {last.action}; to leave the loop all the same, give a reason")
-    else:
-        outcome = "accepted against advice"
-    return (
-        p.AdjustEnded.model_validate({"step": step.id, "outcome": outcome, "reason": command.reason}),
-    )
-
-
 def offered(state: JobState, proof: ChooseProof) -> Option | None:
     """The first option whose facts are all known and hold."""
     return next((option for option in proof.options if _option_holds(state, option)), None)
@@ -378,7 +196,7 @@ def _option_holds(state: JobState, option: Option) -> bool:
 
 
 def _choose(state: JobState, command: c.Choose, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = _at_step(state, command.step)
+    step = at_step(state, command.step)
     if not isinstance(step.proof, ChooseProof):
         raise Refused(f"step {step.id} has no branch")
     option = next((o for o in step.proof.options if o.key == command.option), None)
@@ -391,9 +209,7 @@ def _choose(state: JobState, command: c.Choose, _now: c.Now) -> tuple[p.Payload,
     assert first is not None
     if option.key != first.key and command.reason is None:
         raise Refused(f"{first.key} comes first; to take {option.key} instead, give a reason")
-    used = {
-        cond.fact: state.facts.get(cond.fact, "unknown") for o in step.proof.options for cond in o.when
-    }
+    used = {cond.fact: state.facts.get(cond.fact, "unknown") for o in step.proof.options for cond in o.when}
     return (
         p.Chosen(
             step=step.id,
@@ -446,9 +262,7 @@ def _redo(state: JobState, command: c.Redo, _now: c.Now) -> tuple[p.Payload, ...
                 if state.standing(step.id) not in {Standing.DONE, Standing.SKIPPED}:
                     raise Refused(f"step {step.id} has not been done yet")
                 later = part.steps[position + 1 :]
-                return (
-                    p.Redone(step=step.id, reason=command.reason, recheck=_doubtful(state, step, later)),
-                )
+                return (p.Redone(step=step.id, reason=command.reason, recheck=_doubtful(state, step, later)),)
     raise Refused(f"there is no step {command.step} on this path")
 
 
@@ -461,8 +275,7 @@ def _doubtful(state: JobState, step: Step, later: Sequence[Step]) -> tuple[str, 
     doubtful = [
         other.id
         for other in later
-        if state.standing(other.id) is Standing.DONE
-        and isinstance(other.proof, Reading | Wait | Adjust)
+        if state.standing(other.id) is Standing.DONE and isinstance(other.proof, Reading | Wait | Adjust)
     ]
     doubtful += [
         other.id
@@ -495,23 +308,10 @@ def _correct(state: JobState, command: c.Correct, _now: c.Now) -> tuple[p.Payloa
             channel=entry.channel,
             old=entry.value,
             new=command.new,
-            moved_kg=_moved_after(state, entry, command.new),
+            moved_kg=moved_after(state, entry, command.new),
             reason=command.reason,
         ),
     )
-
-
-def _moved_after(state: JobState, entry: Entry, new: p.ReadingValue) -> Decimal | None:
-    """What a weighing moved once one of its weights is corrected, or None for another entry."""
-    for move in state.moves:
-        if move.before is None or move.step != entry.step:
-            continue
-        direction = "in" if move.into_system_kg >= 0 else "out"
-        if entry.channel == "weight after" and move.seq == entry.seq:
-            return _moved(direction, move.before, new)
-        if entry.channel == "weight before" and move.before == entry.value:
-            return _moved(direction, new, move.after)
-    return None
 
 
 def _note(state: JobState, command: c.Note, _now: c.Now) -> tuple[p.Payload, ...]:
@@ -540,28 +340,18 @@ def _resume(state: JobState, command: c.Resume, now: c.Now) -> p.Resumed:
             "refrigerant may have moved while nobody watched: give the cylinder, its weight now and its valve"
         )
     away = elapsed(state.last_at or now.stamp, now.stamp)
-    after = "hand-over" if state.handed_to else "pause" if state.paused else "stop"
+    after: Literal["pause", "stop", "hand-over"] = "pause" if state.paused else "stop"
+    if state.handed_to:
+        after = "hand-over"
     return p.Resumed(
         run=now.run,
         person=command.person,
-        after=after,  # type: ignore[arg-type]
+        after=after,
         away_s=int(away.seconds),
         vouched=away.vouched,
         check=command.check,
-        unexplained_kg=_unexplained(state, command.check),
+        unexplained_kg=unexplained(state, command.check),
     )
-
-
-def _unexplained(state: JobState, check: p.CylinderCheck | None) -> Decimal | None:
-    """What left a cylinder since its last weight, where that is more than the scale's own noise."""
-    if check is None:
-        return None
-    _check_weight(check.weight)
-    last = state.last_weight(check.cylinder)
-    if last is None:
-        return None
-    gone = last.si - check.weight.si
-    return gone if abs(gone) > SCALE_NOISE_DIVISIONS * state.order.scale_division.si else None
 
 
 def _abort(state: JobState, command: c.Abort, _now: c.Now) -> tuple[p.Payload, ...]:
@@ -619,9 +409,9 @@ _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...
     c.Read: _read,
     c.BeginWait: _begin_wait,
     c.EndWait: _end_wait,
-    c.BeginWeigh: _begin_weigh,
-    c.EndWeigh: _end_weigh,
-    c.EndAdjust: _end_adjust,
+    c.BeginWeigh: begin_weigh,
+    c.EndWeigh: end_weigh,
+    c.EndAdjust: end_adjust,
     c.Choose: _choose,
     c.EndPart: _end_part,
     c.Skip: _skip,

@@ -12,9 +12,10 @@ from typing import Any, Protocol
 from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.focus import Focus, focus
 from guide.job.order import Order
 from guide.job.state import JobState, begin, evolve, fold
-from guide.job.walk import Focus, decide, focus
+from guide.job.walk import decide
 from guide.journal.blob import Blob
 from guide.journal.checkpoint import Signer
 from guide.journal.event import Event, Stamp

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from guide.charging.verdict import Bound as Bound  # a limit's side means the same here
 from guide.units import Quantity
 
 
@@ -36,13 +37,6 @@ class Condition:
     fact: str
     values: tuple[str, ...]
     negated: bool = False
-
-
-class Bound(StrEnum):
-    """Which side of a limit is allowed."""
-
-    AT_MOST = "at most"
-    AT_LEAST = "at least"
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,20 +117,29 @@ class ChargeMethod(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Adjust:
-    """The charging loop: read, verdict, advice, move, wait `settle_s`, read again."""
+    """The charging loop: read, verdict, advice, move, wait `settle_s`, read again.
+
+    `tolerance` is the allowed distance from the target (a temperature difference), with its source.
+    """
 
     method: ChargeMethod
     settle_s: int
     channels: tuple[ChannelAsk, ...]
+    tolerance: Quantity | None = None
+    tolerance_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way of a branch; `when` says on which facts it applies."""
+    """One way of a branch; `when` says on which facts it applies.
+
+    A `firm` option may be taken only where its conditions hold; no reason opens it elsewhere.
+    """
 
     key: str
     text: str
     when: tuple[Condition, ...] = ()
+    firm: bool = False
 
 
 @dataclass(frozen=True, slots=True)

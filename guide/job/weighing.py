@@ -1,0 +1,135 @@
+"""Refrigerant across the scale: when it may move, from which cylinder, and how much it was."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from guide.job import commands as c
+from guide.job import payloads as p
+from guide.job.focus import Refused, at_step
+from guide.job.state import Entry, JobState
+from guide.procedure.model import Adjust, Step, Weigh
+
+SCALE_NOISE_DIVISIONS = 3
+"""A difference of weight up to this many scale divisions is the scale's own (PROPOSED)."""
+
+
+def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
+    """A cylinder goes on the scale: it is the right one, and the move is wanted at this place."""
+    step = at_step(state, command.step)
+    if isinstance(step.proof, Weigh):
+        if command.direction != step.proof.direction.value:
+            raise Refused(f"this step moves refrigerant {step.proof.direction.value}, not the other way")
+    elif isinstance(step.proof, Adjust):
+        _check_against_advice(state, step, command)
+    else:
+        raise Refused(f"no refrigerant moves at step {step.id}")
+    _check_cylinder(state, command.cylinder, command.direction)
+    _check_weight(command.before)
+    return (
+        p.WeighBegun(
+            step=step.id,
+            direction=command.direction,
+            cylinder=command.cylinder,
+            before=command.before,
+            against_advice=command.against_advice,
+        ),
+    )
+
+
+def _check_against_advice(state: JobState, step: Step, command: c.BeginWeigh) -> None:
+    rounds = state.step_rounds(step.id)
+    if not rounds or _changed_since_last_round(state, step):
+        raise Refused("take a round of readings before refrigerant moves again")
+    advised = {"in": "add", "out": "recover"}[command.direction]
+    if rounds[-1].read.assessment.action != advised and command.against_advice is None:
+        raise Refused(
+            f"the advice is {rounds[-1].read.assessment.action}; to move refrigerant {command.direction} "
+            "all the same, give a reason"
+        )
+
+
+def _changed_since_last_round(state: JobState, step: Step) -> bool:
+    last = state.step_rounds(step.id)[-1]
+    return any(move.seq > last.seq for move in state.moves)
+
+
+def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
+    known = state.order.cylinder(cylinder)
+    if known is None:
+        names = ", ".join(entry.id for entry in state.order.cylinders)
+        raise Refused(f"cylinder {cylinder} is not on the order, which has {names}")
+    if known.refrigerant != state.order.refrigerant.designation:
+        raise Refused(
+            f"cylinder {cylinder} holds {known.refrigerant}, the appliance "
+            f"{state.order.refrigerant.designation}: never mix refrigerants"
+        )
+    if direction == "in" and known.contents == "empty":
+        raise Refused(f"cylinder {cylinder} is an empty one for recovery; nothing can be charged from it")
+
+
+def _check_weight(weight: p.ReadingValue) -> None:
+    if weight.channel != "cylinder_weight" or weight.si <= 0:
+        raise Refused("a cylinder on the scale weighs something; enter its weight")
+
+
+def end_weigh(state: JobState, command: c.EndWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
+    """A cylinder's valve is closed: what moved is the difference of its two weights."""
+    weighing = state.weighing
+    if weighing is None or weighing.begun.step != command.step:
+        raise Refused("no weighing is under way at this step")
+    _check_weight(command.after)
+    moved = _moved(weighing.begun.direction, weighing.begun.before, command.after)
+    if moved < -SCALE_NOISE_DIVISIONS * state.order.scale_division.si:
+        came = "heavier" if weighing.begun.direction == "in" else "lighter"
+        raise Refused(f"the cylinder got {came}; read the scale again, or correct the weight before")
+    return (p.WeighEnded(step=command.step, after=command.after, moved_kg=moved),)
+
+
+def _moved(direction: str, before: p.ReadingValue, after: p.ReadingValue) -> Decimal:
+    return before.si - after.si if direction == "in" else after.si - before.si
+
+
+def end_adjust(state: JobState, command: c.EndAdjust, _now: c.Now) -> tuple[p.Payload, ...]:
+    """The charging loop is left: on its verdict, on its advice to stop, or with a reason."""
+    step = at_step(state, command.step)
+    if not isinstance(step.proof, Adjust):
+        raise Refused(f"step {step.id} has no charging loop")
+    rounds = state.step_rounds(step.id)
+    if not rounds or _changed_since_last_round(state, step):
+        raise Refused("take a round of readings first; the charge was changed since the last one")
+    last = rounds[-1].read.assessment
+    if last.action == "done":
+        outcome = "in tolerance" if last.verdict == "pass" else "undecided, accepted"
+    elif last.action == "stop":
+        outcome = "stopped"
+    elif command.reason is None:
+        raise Refused(f"the advice is {last.action}; to leave the loop all the same, give a reason")
+    else:
+        outcome = "accepted against advice"
+    return (p.AdjustEnded.model_validate({"step": step.id, "outcome": outcome, "reason": command.reason}),)
+
+
+def moved_after(state: JobState, entry: Entry, new: p.ReadingValue) -> Decimal | None:
+    """What a weighing moved once one of its weights is corrected, or None for another entry."""
+    for move in state.moves:
+        if move.before is None or move.step != entry.step:
+            continue
+        direction = "in" if move.into_system_kg >= 0 else "out"
+        if entry.channel == "weight after" and move.seq == entry.seq:
+            return _moved(direction, move.before, new)
+        if entry.channel == "weight before" and move.before == entry.value:
+            return _moved(direction, new, move.after)
+    return None
+
+
+def unexplained(state: JobState, check: p.CylinderCheck | None) -> Decimal | None:
+    """What left a cylinder since its last weight, where that is more than the scale's own noise."""
+    if check is None:
+        return None
+    _check_weight(check.weight)
+    last = state.last_weight(check.cylinder)
+    if last is None:
+        return None
+    gone = last.si - check.weight.si
+    return gone if abs(gone) > SCALE_NOISE_DIVISIONS * state.order.scale_division.si else None
