@@ -89,3 +89,26 @@ def read_certificate(der: bytes) -> SignerCertificate:
         not_before=certificate.not_valid_before_utc,
         not_after=certificate.not_valid_after_utc,
     )
+
+
+def issued_by(certificate_der: bytes, issuer_der: bytes) -> bool:
+    """Whether the first certificate carries a valid signature by the second's key and names it as issuer.
+
+    Says nothing about whether the issuer was allowed to issue, or when.
+
+    Raises:
+        CertificateError: when one of them is damaged or of an unknown kind.
+    """
+    from cryptography import x509
+    from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+
+    try:
+        certificate = x509.load_der_x509_certificate(certificate_der)
+        issuer = x509.load_der_x509_certificate(issuer_der)
+    except (ValueError, UnsupportedAlgorithm, x509.InvalidVersion):
+        raise CertificateError("it is damaged or of an unknown kind") from None
+    try:
+        certificate.verify_directly_issued_by(issuer)
+    except (InvalidSignature, ValueError, TypeError, UnsupportedAlgorithm):
+        return False
+    return True

@@ -6,14 +6,21 @@ files are in the style of PDF/A-3 (``/AF``, ``/AFRelationship``, ISO 32000-2:202
 14.13 [MEMORY]); nothing here claims conformance to PDF/A.
 """
 
-import re
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Literal, get_args
 
-from guide.errors import ChargewrightError
+from guide.record.pdf_attachments import (
+    MAXIMUM_ATTACHMENTS,
+    Attachment,
+    EncodedAttachment,
+    FormError,
+    encode_attachment,
+    read_attachment,
+    read_pdf_date,
+    refuse_out_of_bounds,
+    spell_attachment,
+)
 from guide.record.pdf_base import refuse_unplain_base
 from guide.record.pdf_revisions import (
     Revision,
@@ -28,41 +35,31 @@ from guide.record.pdf_syntax import (
     PdfSyntaxError,
     Reference,
     Value,
-    read_text_string,
     text_string,
     write_object,
 )
 
+__all__ = [
+    "CUSTOMER_FIELD",
+    "CUSTOMER_PLACE",
+    "TECHNICIAN_FIELD",
+    "TECHNICIAN_PLACE",
+    "Attachment",
+    "FieldPlace",
+    "FormError",
+    "FormParts",
+    "build_form",
+    "prepare",
+    "read_form",
+]
+
 TECHNICIAN_FIELD = "Technician"
 CUSTOMER_FIELD = "Customer"
 
-# Bounds on what a record may carry [PROPOSED]: a job's log is some hundred kilobytes.
-MAXIMUM_ATTACHMENTS = 32
-MAXIMUM_ATTACHMENT_BYTES = 64 * 1024 * 1024
+# A bound on the page tree that is walked [PROPOSED].
 MAXIMUM_PAGES = 2_000
-MAXIMUM_TEXT = 500
 
-Relationship = Literal["Source", "Data", "Alternative", "Supplement", "Unspecified"]
-
-_FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")
-_MIME = re.compile(r"[a-z0-9][a-z0-9.+-]{0,60}/[a-z0-9][a-z0-9.+-]{0,60}")
-_DATE = re.compile(rb"D:(\d{4})(\d\d)(\d\d)(\d\d)(\d\d)(\d\d)Z")
 _PRINT_AND_LOCKED = 132  # annotation flags: print (4) + locked (128), ISO 32000-1, 12.5.3 [MEMORY]
-
-
-class FormError(ChargewrightError):
-    """A PDF can't be made into a record form, or what is to be attached can't be attached."""
-
-
-@dataclass(frozen=True, slots=True)
-class Attachment:
-    """A file that travels inside the PDF."""
-
-    name: str
-    mime: str
-    data: bytes
-    description: str = ""
-    relationship: Relationship = "Data"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +78,6 @@ CUSTOMER_PLACE = FieldPlace(-1, (320, 80, 518, 140))
 
 
 @dataclass(frozen=True, slots=True)
-class EncodedAttachment:
-    """An attachment as it stands in the file: compressed, with the size it states."""
-
-    name: str
-    mime: str
-    description: str
-    relationship: str
-    encoded: bytes
-    size_bytes: int
-
-
-@dataclass(frozen=True, slots=True)
 class FormParts:
     """Everything the form's revision is made of, beside the PDF below it."""
 
@@ -100,34 +85,6 @@ class FormParts:
     technician: FieldPlace
     customer: FieldPlace
     made: datetime
-
-
-def pdf_date(moment: datetime) -> bytes:
-    """A PDF date in UTC, to the second.
-
-    Raises:
-        FormError: when the time does not say how it relates to UTC.
-    """
-    if moment.tzinfo is None:
-        raise FormError("a time without its offset from UTC can't stand in a record; give a time zone")
-    utc = moment.astimezone(UTC)
-    return b"D:%04d%02d%02d%02d%02d%02dZ" % utc.timetuple()[:6]
-
-
-def read_pdf_date(value: Value) -> datetime:
-    """The time written by :func:`pdf_date`.
-
-    Raises:
-        PdfSyntaxError: when it is anything else.
-    """
-    match = _DATE.fullmatch(value) if isinstance(value, bytes) else None
-    if match is None:
-        raise PdfSyntaxError(0, "a time is not spelt as records spell it")
-    year, month, day, hour, minute, second = (int(part) for part in match.groups())
-    try:
-        return datetime(year, month, day, hour, minute, second, tzinfo=UTC)
-    except ValueError:
-        raise PdfSyntaxError(0, "a time is no time at all") from None
 
 
 def prepare(
@@ -152,8 +109,8 @@ def prepare(
         raise FormError(f"the PDF can't be made into a record ({fault}); build it again") from None
     if len(revisions) != 1:
         raise FormError("the PDF has been added to before; make the form from a freshly built one")
-    encoded = tuple(_encode(each) for each in sorted(attachments, key=lambda each: each.name))
-    _refuse_out_of_bounds(encoded)
+    encoded = tuple(encode_attachment(each) for each in sorted(attachments, key=lambda each: each.name))
+    refuse_out_of_bounds(encoded)
     try:
         refuse_unplain_base(pdf, revisions[0])
         pages = _page_numbers(pdf, revisions)
@@ -169,44 +126,6 @@ def _settle(place: FieldPlace, pages: int) -> FieldPlace:
     if not 0 <= page < pages or not (left < right and bottom < top):
         raise FormError(f"no signature field can stand on page {place.page} in the box {place.box}")
     return FieldPlace(page, place.box)
-
-
-def _encode(attachment: Attachment) -> EncodedAttachment:
-    if len(attachment.data) > MAXIMUM_ATTACHMENT_BYTES:
-        raise FormError(
-            f"{attachment.name} is larger than the {MAXIMUM_ATTACHMENT_BYTES} bytes a record may carry"
-        )
-    return EncodedAttachment(
-        attachment.name,
-        attachment.mime,
-        attachment.description,
-        attachment.relationship,
-        zlib.compress(attachment.data, 9),
-        len(attachment.data),
-    )
-
-
-def _refuse_out_of_bounds(attachments: Sequence[EncodedAttachment]) -> None:
-    if len(attachments) > MAXIMUM_ATTACHMENTS:
-        raise FormError(f"{len(attachments)} attachments: a record carries at most {MAXIMUM_ATTACHMENTS}")
-    names = [each.name for each in attachments]
-    if names != sorted(set(names)):
-        raise FormError("two attachments have the same name; give each its own")
-    if sum(each.size_bytes for each in attachments) > MAXIMUM_ATTACHMENT_BYTES:
-        raise FormError(f"the attachments together are larger than {MAXIMUM_ATTACHMENT_BYTES} bytes")
-    for each in attachments:
-        if not _FILE_NAME.fullmatch(each.name):
-            raise FormError(
-                f"{each.name!r} can't be an attachment's name; use letters, digits, dot, dash, underscore"
-            )
-        if not _MIME.fullmatch(each.mime):
-            raise FormError(f"{each.mime!r} is no media type; write one like text/csv")
-        if each.relationship not in get_args(Relationship):
-            raise FormError(
-                f"{each.relationship!r} is no relationship; use one of {', '.join(get_args(Relationship))}"
-            )
-        if len(each.description) > MAXIMUM_TEXT:
-            raise FormError(f"the description of {each.name} is longer than {MAXIMUM_TEXT} characters")
 
 
 def _page_numbers(pdf: bytes, revisions: Sequence[Revision]) -> list[int]:
@@ -256,26 +175,9 @@ def build_form(pdf: bytes, base: Revision, parts: FormParts) -> bytes:
     new_objects: dict[int, bytes] = {}
     for index, each in enumerate(parts.attachments):
         stream_number, specification_number = first + 2 * index, first + 2 * index + 1
-        name = text_string(each.name)
-        moment = pdf_date(parts.made)
-        stream: Dictionary = {
-            "Type": Name("EmbeddedFile"),
-            "Subtype": Name(each.mime),
-            "Filter": Name("FlateDecode"),
-            "Params": {"Size": each.size_bytes, "CreationDate": moment, "ModDate": moment},
-        }
-        specification: Dictionary = {
-            "Type": Name("Filespec"),
-            "F": name,
-            "UF": name,
-            "EF": {"F": Reference(stream_number), "UF": Reference(stream_number)},
-            "Desc": text_string(each.description),
-            "AFRelationship": Name(each.relationship),
-        }
-        new_objects[stream_number] = write_object(stream_number, stream, each.encoded)
-        new_objects[specification_number] = write_object(specification_number, specification)
+        new_objects |= spell_attachment(each, stream_number, specification_number, parts.made)
         specifications.append(Reference(specification_number))
-        leaves.extend((name, Reference(specification_number)))
+        leaves.extend((text_string(each.name), Reference(specification_number)))
     fields = {
         first + 2 * len(parts.attachments): (TECHNICIAN_FIELD, parts.technician),
         first + 2 * len(parts.attachments) + 1: (CUSTOMER_FIELD, parts.customer),
@@ -337,7 +239,7 @@ def read_form(pdf: bytes, base: Revision, form: Revision) -> FormParts:
     if len(leaves) > 2 * MAXIMUM_ATTACHMENTS:
         raise PdfSyntaxError(form.start, f"more than {MAXIMUM_ATTACHMENTS} attachments")
     pages = _page_numbers(pdf, revisions)
-    attachments = tuple(_read_attachment(pdf, form, leaf) for leaf in leaves[1::2])
+    attachments = tuple(read_attachment(pdf, form, leaf) for leaf in leaves[1::2])
     made = datetime(2000, 1, 1, tzinfo=UTC)
     if leaves:
         number = find_dictionary(pdf, revisions, leaves[1])[0] - 1
@@ -360,54 +262,3 @@ def _read_place(widget: Dictionary, pages: Sequence[int]) -> FieldPlace:
     if len(corners) != 4:
         raise PdfSyntaxError(0, "a signature field's box is not made of whole points")
     return FieldPlace(pages.index(page.number), (corners[0], corners[1], corners[2], corners[3]))
-
-
-def _read_attachment(pdf: bytes, form: Revision, leaf: Value) -> EncodedAttachment:
-    if not isinstance(leaf, Reference):
-        raise PdfSyntaxError(form.start, "the list of attachments is damaged")
-    specification = form.object(pdf, leaf.number).dictionary()
-    files = specification.get("EF")
-    target = files.get("F") if isinstance(files, dict) else None
-    if not isinstance(target, Reference):
-        raise PdfSyntaxError(form.start, "an attachment leads to no file")
-    stream = form.object(pdf, target.number)
-    parameters = stream.dictionary().get("Params")
-    size = parameters.get("Size") if isinstance(parameters, dict) else None
-    mime, relationship = stream.dictionary().get("Subtype"), specification.get("AFRelationship")
-    if (
-        type(size) is not int
-        or stream.stream is None
-        or not isinstance(mime, Name)
-        or not isinstance(relationship, Name)
-    ):
-        raise PdfSyntaxError(form.start, "an attachment does not say what it is")
-    return EncodedAttachment(
-        read_text_string(specification.get("F")),
-        str(mime),
-        read_text_string(specification.get("Desc")),
-        str(relationship),
-        stream.stream,
-        size,
-    )
-
-
-def decode_attachments(parts: FormParts) -> dict[str, bytes]:
-    """The attached files, decompressed, each exactly as long as it states.
-
-    Raises:
-        FormError: when a name, type or size is out of bounds, or the data does not unpack.
-    """
-    _refuse_out_of_bounds(parts.attachments)
-    found: dict[str, bytes] = {}
-    for each in parts.attachments:
-        if each.size_bytes < 0:
-            raise FormError(f"the attachment {each.name} states a negative size")
-        unpacker = zlib.decompressobj()
-        try:
-            data = unpacker.decompress(each.encoded, each.size_bytes + 1)
-        except zlib.error:
-            raise FormError(f"the attachment {each.name} does not unpack") from None
-        if len(data) != each.size_bytes or not unpacker.eof or unpacker.unused_data:
-            raise FormError(f"the attachment {each.name} is not {each.size_bytes} bytes long, as it states")
-        found[each.name] = data
-    return found

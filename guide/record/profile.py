@@ -14,8 +14,6 @@ import hashlib
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Literal
 
 from guide.errors import ChargewrightError
 from guide.record.certificate import CertificateError, SignerCertificate, read_certificate
@@ -29,10 +27,12 @@ from guide.record.cms import (
     signed_attributes,
     split_cms,
 )
+from guide.record.pdf_attachments import FormError, decode_attachments
 from guide.record.pdf_base import refuse_unplain_base
-from guide.record.pdf_form import FormError, FormParts, build_form, decode_attachments, read_form
+from guide.record.pdf_form import FormParts, build_form, read_form
 from guide.record.pdf_revisions import Revision, read_revisions
 from guide.record.pdf_syntax import PdfSyntaxError
+from guide.record.signature_report import Check, Finding, Signature, SignatureReport
 from guide.record.signature_revision import (
     FIELDS_IN_ORDER,
     SignaturePlace,
@@ -42,76 +42,20 @@ from guide.record.signature_revision import (
     read_words,
 )
 
+__all__ = ["LEVEL", "Check", "Finding", "NotARecord", "Signature", "SignatureReport", "inspect"]
+
 LEVEL = "PAdES B-B"
 MAXIMUM_FILE_BYTES = 256 * 1024 * 1024
 
 _LOWER_HEX = re.compile(rb"(?:[0-9a-f]{2})*")
 
 
-class NotARecord(ChargewrightError):  # noqa: N818 - it is an answer about a file rather than a fault
+class NotARecord(ChargewrightError):
     """The file is neither a PDF nor does it carry a signature: there is nothing to check."""
 
 
 class _WrongError(ChargewrightError):
     """What one check found."""
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """The first thing wrong: the number of the check that found it, and one line for a person."""
-
-    check_number: int
-    message: str
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One numbered check and how it went."""
-
-    number: int
-    title: str
-    outcome: Literal["passed", "failed", "not reached"]
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """One signature that verifies. Names and times in it are claims of whoever held the key."""
-
-    field: str
-    certificate_der: bytes
-    fingerprint_sha256: str
-    common_name: str
-    practice_mark: str | None
-    self_issued: bool
-    issuer: str
-    claimed_time: datetime
-    reason: str
-    location: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class SignatureReport:
-    """The answer to "is it intact". ``signatures`` and ``level`` are given only for an intact file."""
-
-    checks: tuple[Check, ...]
-    findings: tuple[Finding, ...]
-    signatures: tuple[Signature, ...]
-    level: str | None
-
-    @property
-    def intact(self) -> bool:
-        """Whether every check passed."""
-        return not self.findings
-
-    @property
-    def technician(self) -> Signature | None:
-        """The certifying signature of an intact record."""
-        return self.signatures[0] if self.signatures else None
-
-    @property
-    def customer(self) -> Signature | None:
-        """The customer's signature of an intact record, if there is one."""
-        return self.signatures[1] if len(self.signatures) > 1 else None
 
 
 @dataclass(slots=True)
@@ -294,7 +238,7 @@ def _plain_base(file: _Examined) -> None:
 
 def _attachments(file: _Examined) -> None:
     assert file.form is not None
-    decode_attachments(file.form)
+    decode_attachments(file.form.attachments)
 
 
 def _other_witness(file: _Examined) -> None:

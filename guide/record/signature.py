@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
 from guide.record.cms import P256_ORDER, build_cms, reserved_bytes, signed_attributes
+from guide.record.pdf_attachments import FormError, decode_attachments
 from guide.record.pdf_form import (
     CUSTOMER_FIELD,
     TECHNICIAN_FIELD,
-    FormError,
-    decode_attachments,
     read_form,
 )
 from guide.record.pdf_revisions import read_revisions
@@ -157,6 +156,6 @@ def extract_attachments(pdf: bytes) -> dict[str, bytes]:
         revisions = read_revisions(pdf)
         if len(revisions) < 2:
             raise FormError("the file carries no attachments of a record")
-        return decode_attachments(read_form(pdf, revisions[0], revisions[1]))
+        return decode_attachments(read_form(pdf, revisions[0], revisions[1]).attachments)
     except PdfSyntaxError as fault:
         raise FormError(f"the attachments can't be read ({fault})") from None

@@ -15,7 +15,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from guide.record.pdf_form import CUSTOMER_FIELD, TECHNICIAN_FIELD, pdf_date, read_pdf_date
+from guide.record.pdf_attachments import pdf_date, read_pdf_date
+from guide.record.pdf_form import CUSTOMER_FIELD, TECHNICIAN_FIELD
 from guide.record.pdf_revisions import Revision, add_revision, find_dictionary, next_number
 from guide.record.pdf_syntax import (
     Dictionary,
