@@ -24,6 +24,8 @@ CHANNEL_WORDS = {
     "outdoor_db_K": "outdoor dry bulb",
 }
 
+_HUGE = 1e9  # far above any pressure [Pa] or temperature [K] met here, far below where arithmetic overflows
+
 
 @dataclass(slots=True)
 class _Figures:
@@ -105,8 +107,8 @@ def target_of(appliance: Appliance, round: Round) -> Target | None:
 
 
 def usable(reading: float | None) -> float | None:
-    """Return a reading that is a finite number, else None."""
-    return reading if reading is not None and math.isfinite(reading) else None
+    """Return a reading that a calculation can hold, else None; what is likely is judged elsewhere."""
+    return reading if reading is not None and math.isfinite(reading) and abs(reading) <= _HUGE else None
 
 
 def _suction(appliance: Appliance, now: Round, figures: _Figures) -> None:
@@ -181,8 +183,8 @@ def _orifice(
     gap_K = figures.superheat_K - target_K
     verdict = judge(gap_K, appliance.superheat_tolerance_K, total.total_K)
     figures.reasons.append(
-        f"Superheat is {difference(figures.superheat_K)}, {_gap(gap_K, appliance.superheat_tolerance_K, total)}: "
-        f"{verdict}."
+        f"Superheat is {difference(figures.superheat_K)}, "
+        f"{_gap(gap_K, appliance.superheat_tolerance_K, total)}: {verdict}."
     )
     return total, verdict
 

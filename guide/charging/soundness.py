@@ -1,0 +1,144 @@
+"""Which readings can't be true, alone or together, and which appliance facts can't be used."""
+
+from __future__ import annotations
+
+import math
+
+from guide.charging.meaning import CHANNEL_WORDS, usable
+from guide.charging.refusal import FigureError, finite, positive
+from guide.charging.round import Appliance, Meaning, Round
+from guide.charging.uncertainty import limit_of
+from guide.charging.wording import K_PER_F, difference, mass, temperature
+from guide.errors import ChargewrightError
+
+# What a working system and its air can show at all; generous on purpose (PROPOSED).
+_LINE_K = (220.0, 420.0)
+_AIR_K = (220.0, 340.0)
+_MARGIN_K = 3.0 * K_PER_F  # on top of the instruments' limits, before a negative figure counts as impossible
+_AIR_MARGIN_K = 5.0 * K_PER_F
+
+
+def demand_usable(appliance: Appliance) -> None:
+    """Refuse an appliance whose figures no advice can be built on.
+
+    Raises:
+        FigureError: naming the first figure that can't be used.
+    """
+    positive("nameplate charge", appliance.nameplate_charge_kg)
+    positive("site pressure", appliance.site_pressure_Pa)
+    positive("superheat tolerance", appliance.superheat_tolerance_K)
+    positive("subcooling tolerance", appliance.subcooling_tolerance_K)
+    positive("scale division", appliance.scale_division_kg)
+    if finite("settling time", appliance.settle_minutes) < 0.0:
+        raise FigureError("the settling time can't be negative: give minutes")
+    for name, target in (
+        ("target subcooling", appliance.target_subcooling_K),
+        ("target superheat", appliance.target_superheat_K),
+    ):
+        if target is not None and not 0.0 <= finite(name, target) <= 60.0:
+            raise FigureError(f"{name} {target:g} K is not a difference a maker would ask for: 0 to 60 K")
+    ranges = [("superheat range", appliance.superheat_range_K)]
+    if appliance.indoor_range_K is not None:
+        ranges.append(("indoor range", appliance.indoor_range_K))
+    for name, (low, high) in ranges:
+        if finite(name, low) > finite(name, high):
+            raise FigureError(f"the {name} starts above its end: give the lower figure first")
+    if appliance.outdoor_minimum_K is not None:
+        finite("outdoor minimum", appliance.outdoor_minimum_K)
+    for channel in (*CHANNEL_WORDS, *appliance.accuracies):
+        limit_of(channel, 300.0, appliance.accuracies)
+
+
+def unusable(appliance: Appliance, now: Round) -> tuple[str, ...]:
+    """Return what is no number or lies where no reading can lie; empty when all is possible."""
+    said = []
+    if not math.isfinite(now.minutes_since_change) or now.minutes_since_change < 0.0:
+        said.append("The minutes since the last change are not a time: enter them again.")
+    if not math.isfinite(now.net_charged_kg) or abs(now.net_charged_kg) > appliance.nameplate_charge_kg:
+        said.append(
+            "The refrigerant moved so far is more than the nameplate charge of "
+            f"{mass(appliance.nameplate_charge_kg)}, or no number: check the weights."
+        )
+    for channel, words in CHANNEL_WORDS.items():
+        reading: float | None = getattr(now, channel)
+        if reading is None:
+            continue
+        if not math.isfinite(reading):
+            said.append(f"The {words} is not a number: read it again.")
+        elif channel.endswith("_K"):
+            low, high = _LINE_K if "line" in channel else _AIR_K
+            if not low <= reading <= high:
+                said.append(
+                    f"The {words} lies outside {temperature(low)} to {temperature(high)}: check "
+                    "probe and unit."
+                )
+        elif fault := _outside_curve(appliance, channel, reading):
+            said.append(f"The {words} can't be right: {fault}.")
+    return tuple(said)
+
+
+def contradictions(appliance: Appliance, now: Round, meaning: Meaning, *, settled: bool) -> tuple[str, ...]:
+    """Return which readings can't be true together; empty when none contradict.
+
+    While the system settles only what can't be true at any moment counts.
+    """
+    said = []
+    suction, liquid = usable(now.suction_pressure_Pa), usable(now.liquid_pressure_Pa)
+    if suction is not None and liquid is not None and suction >= liquid:
+        said.append(
+            "The suction pressure is not below the liquid pressure: check that it runs, and both hoses."
+        )
+    wet, dry = usable(now.indoor_wb_K), usable(now.indoor_db_K)
+    if wet is not None and dry is not None:
+        allowed = sum(limit_of(name, value, appliance.accuracies) for name, value in _pair(wet, dry))
+        if wet - dry > allowed:
+            said.append("The indoor wet bulb is above the dry bulb: check which probe is which.")
+    if settled:
+        said.extend(_of_a_settled_system(now, meaning))
+    return tuple(said)
+
+
+def _of_a_settled_system(now: Round, meaning: Meaning) -> list[str]:
+    said = []
+    superheat, subcooling = meaning.superheat_K, meaning.subcooling_K
+    if superheat is not None and superheat < -((meaning.superheat_uncertainty_K or 0.0) + _MARGIN_K):
+        said.append(
+            f"The suction line reads {difference(-superheat)} colder than saturation, which can't be: "
+            "check the clamp, the gauge and the refrigerant's name."
+        )
+    if subcooling is not None and subcooling < -((meaning.subcooling_uncertainty_K or 0.0) + _MARGIN_K):
+        said.append(
+            f"The liquid line reads {difference(-subcooling)} warmer than saturation, which can't be: "
+            "check the clamp, the gauge and the refrigerant's name."
+        )
+    outdoor, indoor, supply = usable(now.outdoor_db_K), usable(now.indoor_db_K), usable(now.supply_db_K)
+    if meaning.bubble_K is not None and outdoor is not None and meaning.bubble_K < outdoor - _AIR_MARGIN_K:
+        said.append(
+            "The refrigerant condenses below outdoor temperature: check that it runs, and the probe's shade."
+        )
+    if meaning.dew_K is not None and indoor is not None and meaning.dew_K > indoor + _AIR_MARGIN_K:
+        said.append(
+            "The refrigerant evaporates above room temperature: check that it runs, and the suction gauge."
+        )
+    if supply is not None and indoor is not None and supply > indoor + _AIR_MARGIN_K:
+        said.append(
+            "The supply air is warmer than the return air: check that it cools, and which probe is which."
+        )
+    return said
+
+
+def _pair(wet_K: float, dry_K: float) -> tuple[tuple[str, float], tuple[str, float]]:
+    return ("indoor_wb_K", wet_K), ("indoor_db_K", dry_K)
+
+
+def _outside_curve(appliance: Appliance, channel: str, pressure_Pa: float) -> str | None:
+    if pressure_Pa <= 0.0:
+        return "an absolute pressure is above zero; check gauge, unit and site pressure"
+    try:
+        if channel.startswith("suction"):
+            appliance.curve.dew_temperature_K(pressure_Pa)
+        else:
+            appliance.curve.bubble_temperature_K(pressure_Pa)
+    except ChargewrightError as error:
+        return str(error)
+    return None
