@@ -12,7 +12,8 @@ from hashlib import sha256
 
 from guide.errors import ChargewrightError
 
-MAX_CHARACTERS = 20_000  # PROPOSED
+MAX_CHARACTERS = 20_000  # of a note; PROPOSED
+MAX_DOCUMENT_CHARACTERS = 1 << 20  # of an order or a procedure kept with its job; PROPOSED
 SALT_BYTES = 32
 _DOMAIN = b"chargewright blob v1\n"
 
@@ -35,9 +36,9 @@ class Blob:
     def __post_init__(self) -> None:
         if len(self.salt) != SALT_BYTES:
             raise BadBlob(f"note can't be kept: its salt must be {SALT_BYTES} bytes")
-        if len(self.text) > MAX_CHARACTERS:
+        if len(self.text) > MAX_DOCUMENT_CHARACTERS:
             raise BadBlob(
-                f"note can't be kept: {len(self.text)} characters, at most {MAX_CHARACTERS}; split it in two"
+                f"text can't be kept: {len(self.text)} characters, at most {MAX_DOCUMENT_CHARACTERS}"
             )
         try:
             self.text.encode()
@@ -46,7 +47,20 @@ class Blob:
 
     @classmethod
     def of(cls, text: str, salt: bytes | None = None) -> Blob:
-        """A blob of this text, with a fresh random salt unless one is given.
+        """A note of this text, with a fresh random salt unless one is given.
+
+        Raises:
+            BadBlob: as for the class, and for more than `MAX_CHARACTERS`.
+        """
+        if len(text) > MAX_CHARACTERS:
+            raise BadBlob(
+                f"note can't be kept: {len(text)} characters, at most {MAX_CHARACTERS}; split it in two"
+            )
+        return cls.of_document(text, salt)
+
+    @classmethod
+    def of_document(cls, text: str, salt: bytes | None = None) -> Blob:
+        """A blob of a whole order or procedure.
 
         Raises:
             BadBlob: as for the class.
