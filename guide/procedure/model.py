@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from guide.charging.verdict import Bound as Bound  # a limit's side means the same here
+from guide.charging.verdict import Bound as Bound  # noqa: PLC0414 - a limit's side is the verdict's
 from guide.units import Quantity
 
 

@@ -1,0 +1,64 @@
+"""Where the shipped procedures are, and which: package data in a wheel, the checkout's folder otherwise."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+from guide.procedure.faults import ProcedureError
+from guide.procedure.model import Procedure
+from guide.procedure.reader import read_procedure_file
+from guide.procedure.strict_yaml import printable
+
+_ID = re.compile(r"[a-z][a-z0-9-]{0,63}")
+
+
+@cache
+def folder() -> Path:
+    """The folder of the shipped procedures.
+
+    Raises:
+        ProcedureError: the installation carries none.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for place in (package / "_procedures", package.parent / "procedures"):
+        if any(place.glob("*.yaml")):
+            return place
+    raise ProcedureError(f"{package}: no procedures installed with the program; install it again")
+
+
+def list_procedures() -> tuple[str, ...]:
+    """The ids of the shipped procedures, in alphabetical order.
+
+    Raises:
+        ProcedureError: the installation carries none.
+    """
+    return tuple(sorted(path.stem for path in folder().glob("*.yaml")))
+
+
+def path_of(procedure_id: str) -> Path:
+    """The file of a shipped procedure.
+
+    Raises:
+        ProcedureError: there is no procedure of that id; the message names those there are.
+    """
+    # the id becomes a file name, so nothing but the closed alphabet gets that far
+    if _ID.fullmatch(procedure_id) is None or procedure_id not in list_procedures():
+        raise ProcedureError(
+            f"procedure '{printable(procedure_id)}' is not shipped; there are: {', '.join(list_procedures())}"
+        )
+    return folder() / f"{procedure_id}.yaml"
+
+
+def load(procedure_id: str) -> Procedure:
+    """A shipped procedure by its id.
+
+    Raises:
+        ProcedureError: there is none of that id, it can't be worked, or its file bears another id.
+    """
+    path = path_of(procedure_id)
+    procedure = read_procedure_file(path)
+    if procedure.id != procedure_id:
+        raise ProcedureError(f"{path}:1:1: the file holds '{procedure.id}'; name file and id alike")
+    return procedure
