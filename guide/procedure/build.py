@@ -66,7 +66,7 @@ class Builder:
             title=file.title,
             revision=file.revision,
             status=file.status,
-            approved_on="" if file.approved is None else file.approved.on,
+            approved_on="" if file.approved is None else file.approved.date,
             approved_by="" if file.approved is None else file.approved.by,
             applies=conditions(file.applies),
             needs=file.needs,

@@ -210,7 +210,7 @@ class PartFile(_Model):
 class ApprovalFile(_Model):
     """Who stands behind this revision, and since when."""
 
-    on: Date = Field(description="Date of approval, year-month-day.")
+    date: Date = Field(description="Date of approval, year-month-day.")
     by: Text = Field(description="Who approved it.")
 
 
@@ -238,11 +238,27 @@ class ProcedureFile(_Model):
     @model_validator(mode="after")
     def _approval(self) -> ProcedureFile:
         if (self.status == "approved") != (self.approved is not None):
-            raise ValueError("status 'approved' goes with 'approved: {on, by}', and 'draft' without it")
+            raise ValueError("status 'approved' goes with 'approved: {date, by}', and 'draft' without it")
         return self
 
 
 def json_schema() -> dict[str, Any]:
     """The published JSON Schema of a procedure file."""
     schema = ProcedureFile.model_json_schema(by_alias=True)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_null(schema)}
+
+
+def _without_null(node: Any) -> Any:
+    """The schema with optional keys as keys that may be absent: a file never says null."""
+    if isinstance(node, list):
+        return [_without_null(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    kept = {
+        key: _without_null(value) for key, value in node.items() if not (key == "default" and value is None)
+    }
+    choices = [choice for choice in kept.get("anyOf", ()) if choice != {"type": "null"}]
+    if len(choices) == 1:
+        del kept["anyOf"]
+        return {**choices[0], **kept}
+    return kept

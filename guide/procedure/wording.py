@@ -93,7 +93,7 @@ def one_action(procedure: Procedure) -> Iterator[Complaint]:
 
 
 def _second_verb(do: str) -> str:
-    words = _WORD.findall(do)
+    words: list[str] = _WORD.findall(do)
     for word in words[1:]:
         if word in VERBS:
             return word
