@@ -18,7 +18,7 @@ SALT_BYTES = 32
 _DOMAIN = b"chargewright blob v1\n"
 
 
-class BadBlob(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class BadBlob(ChargewrightError):
     """A text that can't be kept as a blob."""
 
 

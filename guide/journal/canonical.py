@@ -28,7 +28,7 @@ class CanonicalError(ChargewrightError):
     """A value that has no canonical form here, or bytes that are not in that form."""
 
 
-class _Refused(Exception):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class _Refused(Exception):
     """Why a value was refused, and the way down to it; becomes a CanonicalError at the top."""
 
     def __init__(self, reason: str) -> None:

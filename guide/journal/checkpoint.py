@@ -26,7 +26,7 @@ _FINGERPRINT_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _FINGERPRINT_DOMAIN = b"chargewright checkpoint fingerprint v1\n"
 
 
-class BadCheckpoint(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class BadCheckpoint(ChargewrightError):
     """A note or checkpoint that is not in its form, or whose signature does not hold."""
 
 

@@ -35,11 +35,12 @@ _OFFSET = re.compile(r"[+-](?:0\d|1[0-5]):[0-5]\d", re.ASCII)
 _MONO = re.compile(r"0|[1-9]\d{0,19}", re.ASCII)
 _BOOT = re.compile(r"[A-Za-z0-9-]{1,64}")
 _KEYS = frozenset(
-    "v log seq job job_seq job_prev utc local_offset mono_ns boot by kind body".split()  # noqa: SIM905 - one readable line
+    {"v", "log", "seq", "job", "job_seq", "job_prev", "by", "kind", "body"}
+    | {"utc", "local_offset", "mono_ns", "boot"}
 )
 
 
-class BadEvent(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class BadEvent(ChargewrightError):
     """An event that breaks the form."""
 
 

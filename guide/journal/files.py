@@ -16,7 +16,7 @@ from guide.journal.schema import set_pragmas
 MIN_FREE_BYTES = 64 << 20  # PROPOSED: a job takes well under 1 MiB, its record a few
 
 
-class JournalUnusable(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class JournalUnusable(ChargewrightError):
     """A journal that can't be opened, or a folder that can't hold one."""
 
 

@@ -25,7 +25,7 @@ Kind = Literal["real", "practice", "demonstration"]
 _BATCH = 2000
 
 
-class NotLogged(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class NotLogged(ChargewrightError):
     """What was to be written is not known to be in the journal."""
 
 
@@ -73,7 +73,7 @@ class JournalReader:
     @property
     def size(self) -> int:
         """Number of events in the log."""
-        with self._read() as connection:
+        with self.connection() as connection:
             count = connection.execute(sa.select(sa.func.max(schema.event.c.seq) + 1)).scalar_one()
             return int(count or 0)
 
@@ -88,7 +88,7 @@ class JournalReader:
         if job is not None:
             query = query.where(table.c.job == job)
         while True:
-            with self._read() as connection:
+            with self.connection() as connection:
                 rows = connection.execute(query.where(table.c.seq > after)).all()
             for row in rows:
                 after = row.seq
@@ -111,7 +111,7 @@ class JournalReader:
         Raises:
             JournalUnusable: the file can't be read.
         """
-        with self._read() as connection:
+        with self.connection() as connection:
             row = connection.execute(sa.select(schema.blob).where(schema.blob.c.ref == ref)).one_or_none()
         return None if row is None else Blob(row.salt, row.text)
 
@@ -122,7 +122,7 @@ class JournalReader:
             JournalUnusable: the file can't be read.
         """
         query = sa.select(schema.checkpoint.c.note).order_by(schema.checkpoint.c.number)
-        with self._read() as connection:
+        with self.connection() as connection:
             return list(connection.execute(query).scalars())
 
     def jobs(self) -> list[JobHead]:
@@ -146,7 +146,7 @@ class JournalReader:
             .group_by(c.job)
             .order_by(sa.func.min(c.seq))
         )
-        with self._read() as connection:
+        with self.connection() as connection:
             rows = connection.execute(query).all()
         return [
             JobHead(
@@ -168,7 +168,7 @@ class JournalReader:
             JournalUnusable: the file can't be read.
         """
         query = sa.select(sa.func.count()).where(schema.event.c.kind == OPENED)
-        with self._read() as connection:
+        with self.connection() as connection:
             return int(connection.execute(query).scalar_one()) + 1
 
     def leaf_hashes(self, after: int = -1) -> list[bytes]:
@@ -178,7 +178,7 @@ class JournalReader:
             JournalUnusable: the file can't be read.
         """
         table = schema.event
-        with self._read() as connection:
+        with self.connection() as connection:
             query = sa.select(table.c.leaf).where(table.c.seq > after).order_by(table.c.seq)
             return list(connection.execute(query).scalars())
 
@@ -219,7 +219,7 @@ class JournalReader:
         try:
             if to.exists():
                 raise NotLogged(f"no backup made: {to} exists already; name another file")
-            with self._read() as connection, contextlib.closing(sqlite3.connect(draft)) as copy:
+            with self.connection() as connection, contextlib.closing(sqlite3.connect(draft)) as copy:
                 source = connection.connection.driver_connection
                 assert isinstance(source, sqlite3.Connection)
                 source.backup(copy)
@@ -236,7 +236,12 @@ class JournalReader:
         return int(count)
 
     @contextlib.contextmanager
-    def _read(self) -> Iterator[sa.Connection]:
+    def connection(self) -> Iterator[sa.Connection]:
+        """A connection for this room's own reading.
+
+        Raises:
+            JournalUnusable: the file can't be read.
+        """
         try:
             with self._engine.connect() as connection:
                 yield connection

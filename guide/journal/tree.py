@@ -17,7 +17,7 @@ EMPTY_ROOT = sha256(b"").digest()
 HASH_BYTES = 32
 
 
-class BadProof(ChargewrightError):  # noqa: N818 - named for what is wrong, as it reads in a raise
+class BadProof(ChargewrightError):
     """A proof that proves nothing, or a request for a proof that cannot exist."""
 
 
