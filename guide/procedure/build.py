@@ -213,5 +213,5 @@ def _confirm(proof: ConfirmFile) -> Confirm:
 
 
 def _choose(proof: ChooseFile) -> Choose:
-    options = tuple(Option(one.key, one.text, conditions(one.when), one.firm) for one in proof.options)
+    options = tuple(Option(one.key, one.text, conditions(one.when)) for one in proof.options)
     return Choose(proof.ask, proof.fact, options)

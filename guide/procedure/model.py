@@ -131,15 +131,11 @@ class Adjust:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way of a branch; `when` says on which facts it applies.
-
-    A `firm` option may be taken only where its conditions hold; no reason opens it elsewhere.
-    """
+    """One way of a branch; `when` says on which facts it applies."""
 
     key: str
     text: str
     when: tuple[Condition, ...] = ()
-    firm: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -147,7 +147,6 @@ class OptionFile(_Model):
     key: Word = Field(description="Short name; it becomes the value of the fact.")
     text: Short = Field(description="The way in words.")
     when: Conditions | None = Field(default=None, description="The facts on which it applies; none: always.")
-    firm: Flag = Field(default=False, description="May be taken only where its conditions hold.")
 
 
 class ChooseFile(_Model):
