@@ -1,6 +1,7 @@
 """The units the program knows: symbols, exact factors, how far a typed value survives storage.
 
-Conversion factors (MEMORY: NIST SP 811 appendix B.8 and the definitions it cites):
+Conversion factors (MEMORY: NIST SP 811 appendix B.8 and the definitions it cites; mmHg and Torr FOUND in a
+copy of an encyclopaedia article on the torr):
 
 * lb = 0.45359237 kg, oz = lb/16, in = 0.0254 m, ft = 12 in: exact, agreement of 1959.
 * psi = lbf/in2, with lbf = lb x 9.80665 m/s2: exact by these definitions.

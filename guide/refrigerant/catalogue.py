@@ -26,11 +26,11 @@ AR6: Final = "AR6"
 US_RULE: Final = "40 CFR 84.64"
 
 
-class UnknownRefrigerant(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class UnknownRefrigerant(ChargewrightError):
     """A name that no refrigerant of the catalogue has."""
 
 
-class UnknownBasis(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class UnknownBasis(ChargewrightError):
     """A basis for which the catalogue holds no warming potential."""
 
 

@@ -11,7 +11,7 @@ from guide.refrigerant.piecewise import Piecewise
 _SLACK: Final = 1e-7
 
 
-class OutOfRange(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class OutOfRange(ChargewrightError):
     """A pressure or temperature that the curve does not cover."""
 
 

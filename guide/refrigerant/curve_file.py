@@ -30,7 +30,7 @@ _NUMBERS: Final = ("lowest_pressure_Pa", "highest_pressure_Pa", "critical_pressu
 _TEXTS: Final = ("format", "designation", "version", "sha256")
 
 
-class BadCurve(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class BadCurve(ChargewrightError):
     """Bytes that are no sound saturation curve."""
 
 

@@ -12,7 +12,7 @@ bridged.
 import json
 import math
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
@@ -31,6 +31,7 @@ TOLERANCE_LN: Final = 1e-9
 _FOLLOW_FROM_Pa: Final = 1.2e6
 _FOLLOW_STEP: Final = 1.004
 _PATCH_GRID: Final = 1500
+_PATCH_MARGIN: Final = 4
 _NARROWEST: Final = 0.02
 
 
@@ -232,11 +233,11 @@ def _inverse(forward: Piecewise) -> Piecewise:
 
 
 def _patches(grid: list[float], solved: list[float | None]) -> list[tuple[float, float]]:
-    """Pressure intervals between the last solved and the next solved point around each failure."""
+    """Pressure intervals around each failure; with ragged edges, so they reach 1 % further."""
     patches: list[tuple[float, float]] = []
     for index, temperature in enumerate(solved):
         if temperature is None:
-            low, high = grid[max(index - 1, 0)], grid[min(index + 1, len(grid) - 1)]
+            low, high = grid[max(index - _PATCH_MARGIN, 0)], grid[min(index + _PATCH_MARGIN, len(grid) - 1)]
             if patches and low <= patches[-1][1]:
                 low = patches.pop()[0]
             patches.append((low, high))
@@ -261,17 +262,21 @@ def _file_form(function: Piecewise) -> dict[str, object]:
     }
 
 
-def main(folder: Path) -> None:
-    """Write every curve file into a folder and say what was written."""
+def write_curves(folder: Path, models: Sequence[Model] = MODELS) -> Iterator[str]:
+    """Write the curve file of each model into a folder; a line about each as it is done.
+
+    Raises:
+        FitError: the library gives no curve that can be shipped.
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    for model in MODELS:
+    for model in models:
         content = fit(model)
         text = json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
         (folder / f"{model.designation}.json").write_text(text, encoding="utf-8", newline="\n")
-        sys.stdout.write(
-            f"{model.designation}: largest error {content['largest_error_K']} K, {len(text)} bytes\n"
-        )
+        yield f"{model.designation}: largest error {content['largest_error_K']} K, {len(text)} bytes\n"
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent / "curves")
+    sys.stdout.writelines(
+        write_curves(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent / "curves")
+    )
