@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from guide.charging import target_table
-from guide.charging.advice import RULES, advise
-from guide.charging.round import Appliance, Metering, Round
+from guide.charging.advice import advise
+from guide.charging.round import RULES, Appliance, Metering, Round
 from guide.job import payloads as p
 from guide.job.elapsed import elapsed
 from guide.job.state import JobState

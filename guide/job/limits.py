@@ -9,6 +9,7 @@ from guide.charging.verdict import judge_limit
 from guide.job import payloads as p
 from guide.job.order import Order
 from guide.procedure.model import ChannelAsk, Limit
+from guide.procedure.site import ask_at_site, limit_at_site
 from guide.units import show
 
 
@@ -31,7 +32,7 @@ def implausible(
     """Which reading lies outside its plausible range without a reason, in words, or None."""
     by_channel = {ask.channel: ask for ask in asked}
     for reading in readings:
-        ask = by_channel[reading.channel]
+        ask = ask_at_site(by_channel[reading.channel], site_pressure_Pa)
         if reading.unusual is None and not ask.low.si <= reading.si <= ask.high.si:
             low = show(ask.low.si, ask.unit, site_pressure_Pa=site_pressure_Pa)
             high = show(ask.high.si, ask.unit, site_pressure_Pa=site_pressure_Pa)
@@ -48,7 +49,8 @@ def verdicts(
     """How each limited reading stands, with the uncertainty of the order's instrument for it, else none."""
     by_channel = {reading.channel: reading for reading in readings}
     judged = []
-    for limit in limits:
+    for written in limits:
+        limit = limit_at_site(written, order.site_pressure_Pa)
         instrument = order.instrument_for(limit.channel)
         uncertainty = instrument.accuracy if instrument else Decimal(0)
         verdict = judge_limit(

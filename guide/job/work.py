@@ -50,6 +50,9 @@ class Log(Protocol):
     def checkpoint(self, log_key: Signer) -> str:
         """Sign the head of the log and keep the note."""
 
+    def recover(self) -> None:
+        """After a write whose fate is unknown: find out what the disk holds, so that work can go on."""
+
 
 class Work:
     """One job in one run of the program, by one person.
@@ -64,6 +67,7 @@ class Work:
         self._clock = clock
         self._log_key = log_key
         self._kept: list[Blob] = []
+        self._in_doubt = False
         self.state = state
         self.person = person
         self.run = run
@@ -88,6 +92,12 @@ class Work:
         self._kept.append(blob)
         return blob.ref
 
+    def keep_document(self, text: str) -> str:
+        """The same for a whole order or procedure."""
+        blob = Blob.of_document(text)
+        self._kept.append(blob)
+        return blob.ref
+
     def now(self) -> c.Now:
         """This moment, in this run, by this person."""
         return c.Now(self._clock.now(), self.run, self.person.id)
@@ -99,25 +109,34 @@ class Work:
             Refused: the command can't be followed here.
             NotLogged: it could, but did not reach the disk; the state is as before.
         """
+        kept, self._kept = tuple(self._kept), []
+        if self._in_doubt:
+            self._look_again()
         now = self.now()
-        try:
-            payloads = decide(self.state, command, now)
-            events = self._log.append(
-                self.state.job,
-                [(payload.KIND, payload.body()) for payload in payloads],
-                stamp=now.stamp,
-                by=now.by,
-                blobs=tuple(self._kept),
-            )
-        except ChargewrightError:
-            self._kept.clear()
-            raise
-        self._kept.clear()
+        payloads = decide(self.state, command, now)
+        events = self._append(payloads, now, kept)
         for event in events:
             self.state = evolve(self.state, event)
         if any(payload.KIND in CHECKPOINT_AFTER for payload in payloads):
             self.checkpoints.append(self._log.checkpoint(self._log_key))
         return events
+
+    def _append(
+        self, payloads: tuple[p.Payload, ...], now: c.Now, kept: tuple[Blob, ...]
+    ) -> tuple[Event, ...]:
+        bodies = [(payload.KIND, payload.body()) for payload in payloads]
+        try:
+            return self._log.append(self.state.job, bodies, stamp=now.stamp, by=now.by, blobs=kept)
+        except ChargewrightError:
+            self._in_doubt = True
+            raise
+
+    def _look_again(self) -> None:
+        """A write failed: what the log holds now is the state, whether or not that write is in it."""
+        self._log.recover()
+        start = begin(self.state.job, self.state.order, self.state.procedure)
+        self.state = fold(start, self._log.events(self.state.job))
+        self._in_doubt = False
 
     def focus(self) -> Focus:
         """What stands in front of the person."""

@@ -1,0 +1,309 @@
+"""One data folder in use: its journal, its people, its jobs, its records."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from guide import VERSION
+from guide.bench.people import Enrolled, KnownPerson, Technician, enrolled, introduce
+from guide.bench.shelf import Shelf
+from guide.errors import ChargewrightError
+from guide.job import payloads as p
+from guide.job.assess import versions
+from guide.job.commands import Issue, Open, SignOff
+from guide.job.order import Order, read_order
+from guide.job.state import begin
+from guide.job.work import Work
+from guide.journal import keys
+from guide.journal.blob import Blob
+from guide.journal.event import CLOSED, JOURNAL_JOB
+from guide.journal.port import Clock, SimulatedClock, SystemClock
+from guide.journal.store import JobHead, Journal, Kind
+from guide.procedure import library
+from guide.procedure.model import Procedure
+from guide.procedure.reader import read_procedure
+from guide.refrigerant import saturation
+
+AT_REST = frozenset({"paused", "handed-over"})
+ENDED = frozenset({CLOSED, "record-issued"})
+
+
+class NotHere(ChargewrightError):
+    """A person or a job that this folder does not know."""
+
+
+class DoesNotFit(ChargewrightError):
+    """An order that can't become a job here."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """One job in a list."""
+
+    job: str
+    number: int
+    place: str
+    procedure_title: str
+    status: str
+    """"open", "at rest" or "closed"."""
+    recorded: bool
+    events: int
+    last_utc: str
+    technician: str
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """A record that was handed over."""
+
+    pdf: Path
+    customer_copy: Path
+    sha256: str
+    fingerprint: str
+
+
+class Bench:
+    """One data folder in use. `run` names this run of the program in the log."""
+
+    def __init__(self, folder: Path, shelf: Shelf, *, clock: Clock, run: str) -> None:
+        self.folder = folder
+        self.shelf = shelf
+        self.clock = clock
+        self.run = run
+        self._in_memory: dict[str, keys.KeySource] = {}
+
+    @classmethod
+    def open(cls, folder: Path, *, nature: Kind, clock: Clock | None = None, run: str | None = None) -> Bench:
+        """Open the folder for work, laying its journal where there is none.
+
+        Raises:
+            JournalUnusable, JournalBusy: it can't be written, or another window is working in it.
+        """
+        shelf = Shelf(folder / "journal.db", nature)
+        return cls(folder, shelf, clock=clock or SystemClock(), run=run or secrets.token_hex(8))
+
+    @property
+    def journal(self) -> Journal:
+        """The journal as it is open now."""
+        return self.shelf.journal
+
+    @property
+    def nature(self) -> Kind:
+        """Whether work here is real, practice or a demonstration."""
+        return self.journal.kind
+
+    @property
+    def records(self) -> Path:
+        """Where finished records are put."""
+        return self.folder / "records"
+
+    def close(self) -> None:
+        """Let go of the journal."""
+        self.shelf.close()
+
+    # -- people -------------------------------------------------------------------------------
+
+    def people(self) -> tuple[KnownPerson, ...]:
+        """Everybody who made themselves known here, by id."""
+        return tuple(self._known(person) for person in self._enrolled().values())
+
+    def enrol(self, known: KnownPerson, passphrase: str) -> None:
+        """Make a person known: their keys, then their enrolment in the journal.
+
+        Keys of a demonstration are never written down.
+
+        Raises:
+            BadKey: id, name or passphrase can't be used, or the person is known already.
+            NotLogged: the enrolment did not reach the disk.
+        """
+        now = datetime.fromisoformat(self.clock.now().utc)
+        practice = self.nature != "real"
+        source: keys.KeySource
+        if self.nature == "demonstration":
+            source = keys.create_in_memory(known.id, known.name, passphrase, now, practice=True)
+            self._in_memory[known.id] = source
+        elif known.id not in self._enrolled() and (self._key_folder / known.id).is_dir():
+            # a stop between the two steps of an earlier enrolment: the keys are there, the event is not
+            source = keys.KeyFiles(self._key_folder / known.id)
+            source.log_key(passphrase)
+        else:
+            source = keys.create(self._key_folder, known.id, known.name, passphrase, now, practice=practice)
+        name = Blob.of(known.name)
+        number = Blob.of(known.certification_number) if known.certification_number else None
+        person = introduce(known, source.person, name.ref, number.ref if number else None)
+        self.shelf.append(
+            JOURNAL_JOB,
+            [(Enrolled.KIND, Enrolled(person=person).body())],
+            stamp=self.clock.now(),
+            by=known.id,
+            blobs=[blob for blob in (name, number) if blob],
+        )
+
+    def sign_in(self, person_id: str, passphrase: str) -> Technician:
+        """A person at work, their log key unlocked.
+
+        Raises:
+            NotHere: nobody of that id is enrolled.
+            WrongPassphrase, BadKey: the key stays locked.
+        """
+        person = self._enrolled().get(person_id)
+        if person is None:
+            raise NotHere(f"{person_id[:40]!r} is not known here; make yourself known first")
+        source = self._in_memory.get(person_id) or keys.KeyFiles(self._key_folder / person_id)
+        return Technician(self._known(person), person, source, source.log_key(passphrase))
+
+    @property
+    def _key_folder(self) -> Path:
+        return self.folder / "keys"
+
+    def _enrolled(self) -> dict[str, p.Person]:
+        return enrolled(self.shelf.events(JOURNAL_JOB))
+
+    def _known(self, person: p.Person) -> KnownPerson:
+        return KnownPerson(
+            person.id,
+            self._text(person.name),
+            person.certification_type,
+            self._text(person.certification_number) if person.certification_number else "",
+        )
+
+    def _text(self, ref: str) -> str:
+        blob = self.shelf.blob(ref)
+        return blob.text if blob else "[withheld]"
+
+    # -- jobs ---------------------------------------------------------------------------------
+
+    def jobs(self) -> tuple[JobLine, ...]:
+        """Every job of the journal, the newest first."""
+        return tuple(self._line(head) for head in reversed(self.journal.jobs()))
+
+    def _line(self, head: JobHead) -> JobLine:
+        opened = self._opened(head.job)
+        last = next(self.journal.events(head.job, after=head.last_seq - 1))
+        kind = last.kind
+        return JobLine(
+            job=head.job,
+            number=opened.number,
+            place=read_order(self._text(opened.order).encode(), "the job's order").place,
+            procedure_title=opened.procedure_id,
+            status="closed" if kind in ENDED else "at rest" if kind in AT_REST else "open",
+            recorded=kind == "record-issued",
+            events=head.events,
+            last_utc=head.last_utc,
+            technician=last.by,
+        )
+
+    def _opened(self, job: str) -> p.Opened:
+        for event in self.journal.events(job):
+            payload = p.read_payload(event.kind, event.body)
+            if isinstance(payload, p.Opened):
+                return payload
+            break
+        raise NotHere(f"there is no job {job[:40]!r} here; the jobs are listed on the first screen")
+
+    def new_job(self, order: Order, technician: Technician) -> Work:
+        """Open a job in the register.
+
+        Raises:
+            DoesNotFit: the order is of another nature, or its procedure is not for this appliance.
+            NotLogged: the opening did not reach the disk.
+        """
+        procedure = library.load(order.procedure)
+        self._require_fit(order, procedure)
+        number = self.journal.next_job_number()
+        work = self._work(f"J-{number:04d}", order, procedure, technician)
+        opened = p.Opened(
+            number=number,
+            nature=self.nature,
+            clock="simulated" if isinstance(self.clock, SimulatedClock) else "system",
+            program=VERSION,
+            run=self.run,
+            order=work.keep_document(order.text),
+            order_sha256=order.sha256,
+            procedure=work.keep_document(procedure.source.decode()),
+            procedure_id=procedure.id,
+            procedure_revision=procedure.revision,
+            procedure_sha256=procedure.sha256,
+            versions=versions(saturation.curve(order.refrigerant.designation)),
+            person=technician.person,
+            ticket=order.ticket,
+        )
+        work.do(Open(opened))
+        return work
+
+    def _require_fit(self, order: Order, procedure: Procedure) -> None:
+        if order.nature != self.nature:
+            raise DoesNotFit(
+                f"order {order.number} is {order.nature}, this journal is {self.nature}; "
+                "practice and demonstrations are kept apart from real work"
+            )
+        if procedure.status != "approved":
+            raise DoesNotFit(f"procedure {procedure.id} is a {procedure.status}; work from an approved one")
+        facts = order.facts()
+        for condition in procedure.applies:
+            value = facts.get(condition.fact, "unknown")
+            if (value in condition.values) == condition.negated:
+                wanted = " or ".join(condition.values)
+                raise DoesNotFit(
+                    f"procedure {procedure.id} is for {condition.fact}: "
+                    f"{'not ' if condition.negated else ''}{wanted}; the order says {value}"
+                )
+
+    def take_up(self, job: str, technician: Technician) -> Work:
+        """A job as the journal has it: open, at rest or closed; with the order and procedure it began with.
+
+        Raises:
+            NotHere: there is no such job.
+            BadBody, Impossible: the journal does not hold a possible job.
+        """
+        opened = self._opened(job)
+        order = read_order(self._text(opened.order).encode(), "the job's order")
+        procedure = read_procedure(self._text(opened.procedure).encode(), "the job's procedure")
+        if procedure.sha256 != opened.procedure_sha256 or order.sha256 != opened.order_sha256:
+            raise DoesNotFit(f"the order or procedure kept with job {job} is not the one it began with")
+        return Work.take_up(
+            self.shelf, self.clock, job, order, procedure,
+            person=technician.person, log_key=technician.log_key, run=self.run,
+        )  # fmt: skip
+
+    def _work(self, job: str, order: Order, procedure: Procedure, technician: Technician) -> Work:
+        return Work(
+            self.shelf, self.clock, begin(job, order, procedure),
+            person=technician.person, log_key=technician.log_key, run=self.run,
+        )  # fmt: skip
+
+    # -- the record ---------------------------------------------------------------------------
+
+    def sign_off(self, work: Work, technician: Technician, passphrase: str) -> Issued:
+        """Sign the work, close the job, and hand over its record.
+
+        Raises:
+            WrongPassphrase: nothing was signed.
+            Refused: the work is not finished.
+            NotLogged: the signature did not reach the disk.
+            ChargewrightError: the job is closed, but its record could not be written; `issue_record`
+                makes it later.
+        """
+        technician.keys.signing_key(passphrase)
+        work.do(SignOff(work.keep(technician.known.name), technician.certificate_sha256))
+        return self.issue_record(work, technician, passphrase)
+
+    def issue_record(self, work: Work, technician: Technician, passphrase: str) -> Issued:
+        """Make, sign, check and write the record of a closed job, and note in the journal that it left.
+
+        Raises:
+            WrongPassphrase: the signing key stays locked.
+            ChargewrightError: the record can't be made or written; the journal is untouched.
+        """
+        from guide.record.write import issue
+
+        private_key, certificate = technician.keys.signing_key(passphrase)
+        files = issue(
+            self.journal, work.state, private_key=private_key, certificate_der=certificate,
+            when=datetime.fromisoformat(self.clock.now().utc), folder=self.records,
+        )  # fmt: skip
+        work.do(Issue(sha256=files.sha256, file=files.pdf.name, fingerprint=files.fingerprint))
+        return Issued(files.pdf, files.customer_copy, files.sha256, files.fingerprint)

@@ -1,0 +1,88 @@
+"""Who works here: a fold over the journal's enrolments, and a person at work with their keys."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import ClassVar
+
+from guide.job.payloads import Payload, Person
+from guide.journal.event import Event
+from guide.journal.keys import KeySource, LogKey
+from guide.journal.keys import Person as KeyOwner
+
+
+class Enrolled(Payload):
+    """A person made themselves known to this journal, with the public halves of their keys."""
+
+    KIND: ClassVar[str] = "enrolled"
+    person: Person
+
+
+@dataclass(frozen=True, slots=True)
+class KnownPerson:
+    """A person as screens show them."""
+
+    id: str
+    name: str
+    certification_type: str
+    certification_number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Technician:
+    """A person at work: who they are, what the log says of them, and their keys (the log key unlocked)."""
+
+    known: KnownPerson
+    person: Person
+    keys: KeySource
+    log_key: LogKey
+
+    @property
+    def certificate_sha256(self) -> str:
+        """Fingerprint of the signing certificate (DER)."""
+        return self.person.certificate_sha256
+
+
+def introduce(known: KnownPerson, owner: KeyOwner, name_ref: str, number_ref: str | None) -> Person:
+    """What the log is told of a person: references to name and number, and the public keys."""
+    return Person(
+        id=known.id,
+        name=name_ref,
+        certification_type=known.certification_type,
+        certification_number=number_ref,
+        log_key=base64.b64encode(owner.verifier.public_key).decode(),
+        certificate_sha256=hashlib.sha256(owner.certificate).hexdigest(),
+    )
+
+
+def enrolled(events: Iterable[Event]) -> dict[str, Person]:
+    """Everybody enrolled, by id; a later enrolment (new keys) stands for an earlier one.
+
+    Raises:
+        BadBody: an enrolment is not of its form.
+    """
+    people: dict[str, Person] = {}
+    for event in events:
+        if event.kind == Enrolled.KIND:
+            person = read_enrolment(event).person
+            people[person.id] = person
+    return people
+
+
+def read_enrolment(event: Event) -> Enrolled:
+    """The enrolment an event holds.
+
+    Raises:
+        BadBody: it is not of that form.
+    """
+    from pydantic import ValidationError
+
+    from guide.job.payloads import BadBody
+
+    try:
+        return Enrolled.model_validate(dict(event.body))
+    except ValidationError as error:
+        raise BadBody(f"event {event.seq}: this enrolment can't be read") from error
