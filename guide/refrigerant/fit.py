@@ -30,8 +30,8 @@ TOLERANCE_LN: Final = 1e-9
 
 _FOLLOW_FROM_Pa: Final = 1.2e6
 _FOLLOW_STEP: Final = 1.004
-_PATCH_GRID: Final = 1500
-_PATCH_MARGIN: Final = 4
+_PATCH_GRID: Final = 6000
+_PATCH_MARGIN: Final = 16
 _NARROWEST: Final = 0.02
 
 
