@@ -19,7 +19,7 @@ from guide.record.pdf_form import (
 )
 from guide.record.pdf_revisions import read_revisions
 from guide.record.pdf_syntax import PdfSyntaxError
-from guide.record.signature_revision import SignatureWords, build_signature
+from guide.record.signature_revision import SignatureSpace, SignatureWords, build_signature
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric import ec
@@ -97,11 +97,21 @@ def _sign(
         space = build_signature(pdf, revisions, words, reserved_bytes(certificate_der))
     except (PdfSyntaxError, FormError) as fault:
         raise SigningError(f"the file can't be signed ({fault}); build the record again") from None
+    return fill_signature(space, private_key, certificate_der)
+
+
+def fill_signature(
+    space: SignatureSpace, private_key: "ec.EllipticCurvePrivateKey", certificate_der: bytes
+) -> bytes:
+    """The file with its signature value in the room left for it.
+
+    Raises:
+        CmsError: when the certificate is not a version 3 certificate in DER.
+    """
     covered = space.pdf[: space.value_at] + space.pdf[space.value_end :]
     digest = hashlib.sha256(covered).digest()
-    cms = build_cms(
-        certificate_der, digest, ecdsa_value(private_key, signed_attributes(certificate_der, digest))
-    )
+    ecdsa = ecdsa_value(private_key, signed_attributes(certificate_der, digest))
+    cms = build_cms(certificate_der, digest, ecdsa)
     value = b"<" + cms.hex().encode("ascii").ljust(space.value_end - space.value_at - 2, b"0") + b">"
     return space.pdf[: space.value_at] + value + space.pdf[space.value_end :]
 
