@@ -13,7 +13,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from guide.charging.round import Appliance, Meaning, Metering
-from guide.charging.wording import K_PER_F, KG_PER_OZ
+from guide.charging.wording import K_PER_F
 
 MOST_AT_ONCE = Decimal("0.05")
 MOST_WHEN_CAREFUL = Decimal("0.02")
@@ -22,7 +22,7 @@ LEAST_DIVISIONS = 3
 MOST_IN_ALL = 0.35  # of nameplate, either way: beyond it the charge is weighed in afresh (PROPOSED)
 _OF_THE_WAY = 0.8  # aim short: answers bend as the charge nears the mark (PROPOSED)
 # A 60 in hose of 3/16 in bore full of liquid R-410A holds 1.0 oz (CALCULATED): finer than that is luck.
-HOSE_ERROR_kg = KG_PER_OZ
+HOSE_ERROR_kg = 0.028
 
 # Answers per 1 % of nameplate charge, superheat and subcooling: weakest PROPOSED from published work,
 # steepest from the simulated plant, CALCULATED (R-32 on an orifice 1.89 °F; subcooling on a valve 0.8 °F).

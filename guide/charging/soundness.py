@@ -14,6 +14,10 @@ from guide.errors import ChargewrightError
 # What a working system and its air can show at all; generous on purpose (PROPOSED).
 _LINE_K = (220.0, 420.0)
 _AIR_K = (220.0, 340.0)
+_MOST_NAMEPLATE_kg = 1000.0
+_SITE_Pa = (30_000.0, 120_000.0)  # the highest town lies at about 5100 m, 53 kPa (MEMORY)
+_SCALE_kg = (1e-5, 5.0)
+_WORST_LIMIT = 1e7
 _MARGIN_K = 3.0 * K_PER_F  # on top of the instruments' limits, before a negative figure counts as impossible
 _AIR_MARGIN_K = 5.0 * K_PER_F
 
@@ -24,11 +28,22 @@ def demand_usable(appliance: Appliance) -> None:
     Raises:
         FigureError: naming the first figure that can't be used.
     """
-    positive("nameplate charge", appliance.nameplate_charge_kg)
-    positive("site pressure", appliance.site_pressure_Pa)
+    if positive("nameplate charge", appliance.nameplate_charge_kg) > _MOST_NAMEPLATE_kg:
+        raise FigureError(
+            f"a nameplate charge above {_MOST_NAMEPLATE_kg:g} kg is no unitary appliance: check it"
+        )
+    low_Pa, high_Pa = _SITE_Pa
+    if not low_Pa <= finite("site pressure", appliance.site_pressure_Pa) <= high_Pa:
+        raise FigureError(
+            f"site pressure {appliance.site_pressure_Pa:g} Pa: give {low_Pa:g} to {high_Pa:g} Pa"
+        )
     positive("superheat tolerance", appliance.superheat_tolerance_K)
     positive("subcooling tolerance", appliance.subcooling_tolerance_K)
-    positive("scale division", appliance.scale_division_kg)
+    finest_kg, coarsest_kg = _SCALE_kg
+    if not finest_kg <= finite("scale division", appliance.scale_division_kg) <= coarsest_kg:
+        raise FigureError(
+            f"scale division {appliance.scale_division_kg:g} kg: give {finest_kg:g} to {coarsest_kg:g} kg"
+        )
     if finite("settling time", appliance.settle_minutes) < 0.0:
         raise FigureError("the settling time can't be negative: give minutes")
     for name, target in (
@@ -45,8 +60,10 @@ def demand_usable(appliance: Appliance) -> None:
             raise FigureError(f"the {name} starts above its end: give the lower figure first")
     if appliance.outdoor_minimum_K is not None:
         finite("outdoor minimum", appliance.outdoor_minimum_K)
-    for channel in (*CHANNEL_WORDS, *appliance.accuracies):
+    for channel, accuracy in appliance.accuracies.items():
         limit_of(channel, 300.0, appliance.accuracies)
+        if accuracy.fixed > _WORST_LIMIT or accuracy.of_reading > 1.0:
+            raise FigureError(f"the accuracy of {channel} is no instrument's: give its limit in the SI unit")
 
 
 def unusable(appliance: Appliance, now: Round) -> tuple[str, ...]:
