@@ -1,0 +1,213 @@
+"""A simple simulated air conditioner in cooling: straight lines around its right charge, no physics.
+
+Superheat and subcooling follow the charge by constant slopes, evaporating and condensing follow it a
+little, and everything settles like a first-order lag after a change. Pressures come from the same
+saturation curves that the readings are judged with, so a correctly charged system reads as correct.
+
+What drives it is `Plant`: read a channel, move refrigerant, let time pass, put a cylinder on the scale.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+from guide.charging.signature import target_split_K
+from guide.charging.target import target_by_table
+from guide.errors import ChargewrightError
+from guide.refrigerant.saturation import Curve
+
+K_PER_F: Final = 1 / 1.8
+
+# Slopes per 1 % of the right charge, inside the PROPOSED bands of the charging reference, section 6.4:
+# fixed orifice superheat -0.5 to -1.5 °F, subcooling +0.1 to +0.5 °F; valve subcooling +0.4 to +0.8 °F,
+# superheat flat until the valve is fully open at about 80 % of the charge, then steep.
+ORIFICE_SUPERHEAT_SLOPE_K: Final = -1.1 * K_PER_F
+ORIFICE_SUBCOOLING_SLOPE_K: Final = 0.35 * K_PER_F
+VALVE_SUBCOOLING_SLOPE_K: Final = 0.6 * K_PER_F
+VALVE_OPEN_AT: Final = 0.80
+# The rest is PROPOSED, near the prototype's figures for a 3-ton split at 80/67/95 °F.
+EVAPORATING_SLOPE_K: Final = 0.25 * K_PER_F
+CONDENSING_SLOPE_K: Final = 0.30 * K_PER_F
+RIGHT_SUBCOOLING_K: Final = 10.0 * K_PER_F
+RIGHT_VALVE_SUPERHEAT_K: Final = 12.0 * K_PER_F
+FALLBACK_SUPERHEAT_K: Final = 12.0 * K_PER_F
+EVAPORATING_BELOW_RETURN_K: Final = 36.0 * K_PER_F
+CONDENSING_ABOVE_OUTDOOR_K: Final = 17.0 * K_PER_F
+LAG_S: Final = 180.0
+SCATTER: Final = {"temperature_K": 0.08, "pressure_share": 0.0008}
+MICRON_Pa: Final = 0.133322387415
+PSI_Pa: Final = 6894.757293168
+
+
+class NoSuchChannel(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+    """The simulated system has no such reading."""
+
+
+class Plant(Protocol):
+    """As much of a simulated system as is needed to work a job on it. SI: K, Pa absolute, kg, s."""
+
+    def read(self, channel: str) -> float:
+        """What an instrument on this channel would see now."""
+
+    def move(self, into_system_kg: float) -> None:
+        """Move refrigerant from the cylinder on the scale into the system (negative: back out)."""
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass."""
+
+    def put_on_scale(self, cylinder: str, gross_kg: float) -> None:
+        """Stand a cylinder on the scale; `gross_kg` counts only the first time it stands there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the simulated system is and where it stands. SI; fractions of the right charge."""
+
+    curve: Curve
+    right_charge_kg: float
+    site_pressure_Pa: float
+    start_fraction: float = 0.90
+    valve: bool = False
+    target_superheat_K: float | None = None
+    target_subcooling_K: float | None = None
+    indoor_db_K: float = (77.0 + 459.67) / 1.8
+    indoor_wb_K: float = (66.0 + 459.67) / 1.8
+    outdoor_db_K: float = (92.0 + 459.67) / 1.8
+    seed: int = 1
+
+
+class SimplePlant:
+    """The simulated system of a `Setting`; deterministic for its seed."""
+
+    def __init__(self, setting: Setting) -> None:
+        self.setting = setting
+        self.charge_kg = setting.right_charge_kg * setting.start_fraction
+        self.elapsed_s = 0.0
+        self._felt = setting.start_fraction  # the fraction the readings have followed to so far
+        self._gross_kg: dict[str, float] = {}
+        self._on_scale: str | None = None
+        self._right_superheat_K = _right_superheat_K(setting)
+
+    @property
+    def fraction(self) -> float:
+        """The charge as a fraction of the right one."""
+        return self.charge_kg / self.setting.right_charge_kg
+
+    def move(self, into_system_kg: float) -> None:
+        """Move refrigerant from the cylinder on the scale into the system (negative: back out)."""
+        moved = max(into_system_kg, -self.charge_kg)
+        self.charge_kg += moved
+        if self._on_scale is not None:
+            self._gross_kg[self._on_scale] -= moved
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass; readings follow the charge with a lag."""
+        spent = max(0.0, seconds)
+        self.elapsed_s += spent
+        self._felt += (self.fraction - self._felt) * (1.0 - math.exp(-spent / LAG_S))
+
+    def put_on_scale(self, cylinder: str, gross_kg: float) -> None:
+        """Stand a cylinder on the scale; `gross_kg` counts only the first time it stands there."""
+        self._gross_kg.setdefault(cylinder, gross_kg)
+        self._on_scale = cylinder
+
+    def read(self, channel: str) -> float:
+        """What an instrument on this channel would see now [K, Pa absolute, kg].
+
+        Raises:
+            NoSuchChannel: the simulated system has no such reading, or no cylinder on the scale.
+        """
+        if channel == "cylinder_weight":
+            if self._on_scale is None:
+                raise NoSuchChannel("no cylinder stands on the simulated scale; put one there first")
+            return self._gross_kg[self._on_scale]
+        reading = self._true(channel)
+        # keyed by channel and moment: asking twice gives the same answer, and a job taken up again too
+        scatter = random.Random(f"{self.setting.seed}/{channel}/{self.elapsed_s:.0f}").gauss(0.0, 1.0)  # noqa: S311 - scatter of an instrument, no secret
+        scatter = max(-2.5, min(2.5, scatter))
+        if channel in _PRESSURES:
+            return max(0.0, reading * (1.0 + SCATTER["pressure_share"] * scatter))
+        return reading + SCATTER["temperature_K"] * scatter
+
+    def superheat_K(self) -> float:
+        """Superheat at the service valve, without scatter [K]."""
+        off = (self._felt - 1.0) * 100.0
+        if self.setting.valve:
+            starved = max(0.0, VALVE_OPEN_AT - self._felt) * 100.0
+            raw = self._right_superheat_K + 1.5 * K_PER_F * starved
+        else:
+            raw = self._right_superheat_K + ORIFICE_SUPERHEAT_SLOPE_K * off
+        most = self.setting.indoor_db_K - self._evaporating_K() - 1.0
+        return min(max(raw, 0.0), most)
+
+    def subcooling_K(self) -> float:
+        """Subcooling at the service valve, without scatter [K]."""
+        off = (self._felt - 1.0) * 100.0
+        slope = VALVE_SUBCOOLING_SLOPE_K if self.setting.valve else ORIFICE_SUBCOOLING_SLOPE_K
+        right = self.setting.target_subcooling_K if self.setting.valve else None
+        raw = (RIGHT_SUBCOOLING_K if right is None else right) + slope * off
+        most = self._condensing_K() - self.setting.outdoor_db_K - 1.0
+        return min(max(raw, 0.0), most)
+
+    def _evaporating_K(self) -> float:
+        off = (self._felt - 1.0) * 100.0
+        return self.setting.indoor_db_K - EVAPORATING_BELOW_RETURN_K + EVAPORATING_SLOPE_K * off
+
+    def _condensing_K(self) -> float:
+        off = (self._felt - 1.0) * 100.0
+        return self.setting.outdoor_db_K + CONDENSING_ABOVE_OUTDOOR_K + CONDENSING_SLOPE_K * off
+
+    def _true(self, channel: str) -> float:  # noqa: PLR0911, PLR0912 - one line a channel
+        setting, curve = self.setting, self.setting.curve
+        match channel:
+            case "suction_pressure" | "hose_pressure":  # the high-side hose is drawn down to suction
+                return curve.dew_pressure_Pa(self._evaporating_K())
+            case "suction_line":
+                return self._evaporating_K() + self.superheat_K()
+            case "liquid_pressure":
+                return curve.bubble_pressure_Pa(self._condensing_K())
+            case "liquid_line":
+                return self._condensing_K() - self.subcooling_K()
+            case "compressor_discharge_line":
+                return self._condensing_K() + 45.0 * K_PER_F + self.superheat_K()
+            case "indoor_db":
+                return setting.indoor_db_K
+            case "indoor_wb":
+                return setting.indoor_wb_K
+            case "supply_db":
+                cooling = 1.0 - 0.4 * max(0.0, 1.0 - self._felt)
+                return setting.indoor_db_K - cooling * target_split_K(setting.indoor_db_K, setting.indoor_wb_K)
+            case "outdoor_db":
+                return setting.outdoor_db_K
+            case "low_side_standing_pressure" | "high_side_standing_pressure":
+                return curve.bubble_pressure_Pa(setting.outdoor_db_K)
+            case "low_gauge_open" | "high_gauge_open":
+                return setting.site_pressure_Pa
+            case "hose_vacuum":
+                return 180.0 * MICRON_Pa
+            case "system_vacuum":
+                return 250.0 * MICRON_Pa
+            case "test_pressure":
+                return setting.site_pressure_Pa + 300.0 * PSI_Pa
+            case _:
+                raise NoSuchChannel(f"the simulated system has no reading {channel[:40]!r}")
+
+
+_PRESSURES: Final = frozenset(
+    {
+        "suction_pressure", "liquid_pressure", "hose_pressure", "low_side_standing_pressure",
+        "high_side_standing_pressure", "hose_vacuum", "system_vacuum",
+    }
+)  # fmt: skip
+
+
+def _right_superheat_K(setting: Setting) -> float:
+    if setting.valve:
+        return RIGHT_VALVE_SUPERHEAT_K
+    if setting.target_superheat_K is not None:
+        return setting.target_superheat_K
+    target = target_by_table(setting.indoor_wb_K, setting.outdoor_db_K)
+    return FALLBACK_SUPERHEAT_K if target.value_K is None else target.value_K
