@@ -23,7 +23,7 @@ INDOOR_RANGE_K = (
     from_F(80.0),
 )  # FOUND, two makers' instructions; the maker's own range overrides it
 INSTEAD = "weigh the charge in, or use the maker's chart"
-_SAME_K = 1e-6  # a unit conversion must not lose an edge
+_SAME_K = 0.03  # the edge itself, written in kelvin to a hundredth, is not outside
 _UNKNOWN = ("", "unknown", "not known", "?")
 
 

@@ -107,13 +107,18 @@ def response_K_per_kg(appliance: Appliance, samples: Sequence[Sample]) -> float:
 
     The steeper of the last move's answer and the answer since at least 2 % of nameplate ago, so that
     an answer that gets steeper is followed at once; never weaker than the weakest plausible. Before
-    the first move the steepest plausible: the first step must not overshoot.
+    the first move the steepest plausible: the first step must not overshoot. A move that began where
+    the figure could not answer teaches nothing and counts as none here.
     """
     one_percent_kg = appliance.nameplate_charge_kg / 100.0
     orifice = appliance.metering is Metering.FIXED_ORIFICE
     steepest = _STEEPEST_F[orifice] * K_PER_F / one_percent_kg
     now = samples[-1]
-    earlier = [sample for sample in samples[:-1] if _moved(sample, now)]
+    earlier = [
+        sample
+        for sample in samples[:-1]
+        if _moved(sample, now) and not _pinned(sample, adding=now.net_charged_kg > sample.net_charged_kg)
+    ]
     seen = []
     if earlier:
         seen.append(_secant(earlier[-1], now))

@@ -30,9 +30,8 @@ from guide.charging.wording import K_PER_F, difference, temperature, to_F
 
 LOWEST_TARGET_F = 5.0  # FOUND, RA3 2008 p. 15; two makers' tables
 REMEASURE_ABOVE_F = 3.0  # PROPOSED: rule and table further apart than this ask for a second measurement
-_ON_A_PLACE_F = (
-    1e-6  # closer than this to a whole degree is that degree: unit conversion must not lose an edge
-)
+_SAME_F = 1e-6  # what a unit conversion may leave beside a whole degree
+_ON_AN_EDGE_F = 0.054  # a reading written in kelvin to a hundredth must not lose the edge it stands on
 
 
 class Method(StrEnum):
@@ -67,6 +66,9 @@ def target_by_table(indoor_wb_K: float, outdoor_db_K: float) -> Target:
     wb_F, db_F = _fahrenheit(indoor_wb_K, outdoor_db_K)
     value_F = _bilinear(wb_F, db_F)
     if value_F is None:
+        wb_F, db_F = _snap(wb_F, _ON_AN_EDGE_F), _snap(db_F, _ON_AN_EDGE_F)
+        value_F = _bilinear(wb_F, db_F)
+    if value_F is None:
         reasons = _outside(wb_F, db_F, indoor_wb_K, outdoor_db_K) or (_dash(indoor_wb_K, outdoor_db_K),)
         return _none(Method.TABLE, reasons, target_table.VERSION)
     said = (
@@ -95,10 +97,10 @@ def target_by_rule(indoor_wb_K: float, outdoor_db_K: float) -> Target:
     Raises:
         FigureError: when a temperature is not finite.
     """
-    wb_F, db_F = _fahrenheit(indoor_wb_K, outdoor_db_K)
+    wb_F, db_F = (_snap(value_F, _ON_AN_EDGE_F) for value_F in _fahrenheit(indoor_wb_K, outdoor_db_K))
     value_F = (3.0 * wb_F - 80.0 - db_F) / 2.0
     reasons = _outside(wb_F, db_F, indoor_wb_K, outdoor_db_K)
-    if not reasons and value_F < LOWEST_TARGET_F - _ON_A_PLACE_F:
+    if not reasons and value_F < LOWEST_TARGET_F - _SAME_F:
         reasons = (_dash(indoor_wb_K, outdoor_db_K),)
     if reasons:
         return _none(Method.RULE, reasons, "rule/1")
@@ -178,9 +180,9 @@ def _fahrenheit(indoor_wb_K: float, outdoor_db_K: float) -> tuple[float, float]:
     return _snap(wb_F), _snap(db_F)
 
 
-def _snap(value_F: float) -> float:
+def _snap(value_F: float, within_F: float = _SAME_F) -> float:
     whole = round(value_F)
-    return float(whole) if abs(value_F - whole) < _ON_A_PLACE_F else value_F
+    return float(whole) if abs(value_F - whole) < within_F else value_F
 
 
 def _bilinear(wb_F: float, db_F: float) -> float | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import cache
 
 from guide.charging.round import Advice, Appliance, Metering, Round
@@ -40,6 +40,11 @@ def readings(
         supply_db_K=from_F(supply_db_F),
         outdoor_db_K=from_F(outdoor_db_F),
     )
+
+
+def with_channel(before: Round, channel: str, value: float | None) -> Round:
+    """The same round with one channel read differently."""
+    return Round(**{**asdict(before), channel: value})
 
 
 def orifice_unit() -> Appliance:

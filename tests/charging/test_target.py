@@ -25,7 +25,9 @@ def table_F(wb_F: float, db_F: float) -> float | None:
 
 def makers_places() -> list[tuple[int, int, float | None]]:
     # FOUND: Carrier 38VTA, Dimensions and Installation Guide, Table 4 (address in the file).
-    lines = [line for line in (DATA / "target_superheat_maker_a.csv").read_text().splitlines() if line[0] != "#"]
+    lines = [
+        line for line in (DATA / "target_superheat_maker_a.csv").read_text().splitlines() if line[0] != "#"
+    ]
     places: list[tuple[int, int, float | None]] = []
     for row in csv.DictReader(lines):
         for name, cell in row.items():
@@ -46,11 +48,15 @@ def test_the_table_agrees_with_a_published_makers_table_within_one_degree() -> N
 
 
 def test_where_the_maker_says_dash_the_table_never_gives_a_target() -> None:
-    assert [place for place in makers_places() if place[2] is None and table_F(place[0], place[1]) is not None] == []
+    assert [
+        place for place in makers_places() if place[2] is None and table_F(place[0], place[1]) is not None
+    ] == []
 
 
 def test_three_corners_that_the_maker_still_charges_are_refused() -> None:
-    refused = {(wb, db) for wb, db, printed in makers_places() if printed is not None and table_F(wb, db) is None}
+    refused = {
+        (wb, db) for wb, db, printed in makers_places() if printed is not None and table_F(wb, db) is None
+    }
     assert refused == {(58, 80), (62, 90), (66, 105)}
 
 
@@ -77,10 +83,25 @@ def test_local_slopes_are_those_of_the_reference(
 @pytest.mark.parametrize(
     ("db", "lowest_wb"),
     # Lower edge of validity, reference list (MEMORY, cross-checked).
-    [(55, 50), (60, 50), (65, 51), (70, 54), (75, 56), (80, 59), (85, 61), (90, 63), (95, 64), (100, 65)]
-    + [(105, 67), (110, 68), (115, 69)],
+    [
+        (55, 50),
+        (60, 50),
+        (65, 51),
+        (70, 54),
+        (75, 56),
+        (80, 59),
+        (85, 61),
+        (90, 63),
+        (95, 64),
+        (100, 65),
+        (105, 67),
+        (110, 68),
+        (115, 69),
+    ],
 )
-def test_the_lowest_wet_bulb_with_a_target_is_kept_through_the_unit_conversion(db: int, lowest_wb: int) -> None:
+def test_the_lowest_wet_bulb_with_a_target_is_kept_through_the_unit_conversion(
+    db: int, lowest_wb: int
+) -> None:
     assert table_F(lowest_wb, db) is not None
     assert table_F(lowest_wb - 1, db) is None
 
@@ -93,7 +114,7 @@ def test_between_places_the_target_follows_the_closed_form(wb: float, db: float)
     w, d = wb - 65, db - 85
     if w >= 0:  # CALCULATED fits of the table, rms 0.03 and 0.05 °F
         form = 13.740594 + 1.7778399 * w - 0.56759647 * d + 0.015045679 * w * d - 0.0031852770 * w**2
-        form += 0.00283556298 * d**2 + 0.00027593619 * w**2 * d + 0.000076513422 * w * d**2
+        form += 0.00028356298 * d**2 + 0.00027593619 * w**2 * d + 0.000076513422 * w * d**2
         form += 0.000019673694 * w**3 - 0.00000019837 * d**3
     else:
         form = 13.638111 + 1.5779191 * w - 0.56682178 * d + 0.048594412 * w * d - 0.047798085 * w**2
@@ -116,6 +137,11 @@ def test_the_rule_says_so_where_the_table_has_no_target() -> None:
     found = target_by_rule(from_F(60), from_F(85))
     assert found.value_K == pytest.approx(7.5 * K_PER_F)
     assert any("don't charge to this figure" in reason for reason in found.reasons)
+
+
+def test_an_edge_written_in_kelvin_to_a_hundredth_is_still_on_the_table() -> None:
+    for wb_K, db_K in ((292.59, 285.92), (292.6, 285.9), (290.92, 308.15), (297.59, 319.26)):
+        assert target_by_table(wb_K, db_K).valid, (wb_K, db_K)
 
 
 @pytest.mark.parametrize(("wb", "db"), [(67, 54.9), (67, 115.1), (49.9, 60), (76.1, 95), (60, 85)])

@@ -48,7 +48,9 @@ def slope_K_per_Pa(refrigerant: str, side: str, temperature_F: int) -> float:
     raise AssertionError((refrigerant, side, temperature_F))
 
 
-@pytest.mark.parametrize("row", table("superheat_uncertainty_propagation.csv"), ids=lambda row: row["refrigerant"])
+@pytest.mark.parametrize(
+    "row", table("superheat_uncertainty_propagation.csv"), ids=lambda row: row["refrigerant"]
+)
 def test_the_reference_table_of_uncertainties_is_reproduced(row: dict[str, str]) -> None:
     # CALCULATED in the reference; the Title 24 limits in it are FOUND (RA3 2008 p. 11, RA3 2013).
     accuracies = next(stated for name, stated in SETS.items() if row["instrument_set"].startswith(name))

@@ -49,7 +49,9 @@ def test_several_demands_fail_with_one_and_stay_open_with_one() -> None:
     assert all_of((Verdict.PASS, Verdict.PASS)) is Verdict.PASS
 
 
-@pytest.mark.parametrize(("gap", "tolerance", "off"), [(math.nan, 1, 1), (1, -1, 1), (1, 1, -1), (1, math.inf, 1)])
+@pytest.mark.parametrize(
+    ("gap", "tolerance", "off"), [(math.nan, 1, 1), (1, -1, 1), (1, 1, -1), (1, math.inf, 1)]
+)
 def test_figures_without_sense_are_refused(gap: float, tolerance: float, off: float) -> None:
     with pytest.raises(FigureError):
         judge(gap, tolerance, off)

@@ -1,0 +1,84 @@
+"""Following the advice on simple systems ends inside the tolerance, from either side, without overshoot."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+import pytest
+
+from guide.charging import increment
+from guide.charging.advice import advise
+from guide.charging.round import Action, Advice, Appliance, Round
+from guide.charging.wording import K_PER_F
+from tests.charging.linear_plant import LinearPlant, moved_kg, orifice_unit, valve_unit
+
+PLANTS = {
+    "orifice, answers weakly": LinearPlant(orifice_unit(), 0.5, 0.1),
+    "orifice, answers middling": LinearPlant(orifice_unit(), 1.0, 0.3),
+    "orifice, answers strongly": LinearPlant(orifice_unit(), 1.5, 0.35),
+    "orifice, steepest met": LinearPlant(orifice_unit(), 1.9, 0.35),
+    "valve, answers weakly": LinearPlant(valve_unit(), 0.0, 0.4),
+    "valve, answers strongly": LinearPlant(valve_unit(), 0.0, 0.8),
+}
+MOST_ROUNDS = 40
+
+
+def follow(plant: LinearPlant, start_percent: float, noise_F: float = 0.0) -> tuple[Advice, list[float]]:
+    """Do as told until it is done or stopped; return the last advice and the charge error [%] "
+    "of every round."""
+    rng = random.Random(7)
+    rounds: list[Round] = []
+    net_kg = 0.0
+    errors = []
+    for _ in range(MOST_ROUNDS):
+        errors.append(start_percent + 100.0 * net_kg / plant.appliance.nameplate_charge_kg)
+        now = plant.read(errors[-1], net_kg)
+        assert now.suction_line_K is not None
+        assert now.liquid_line_K is not None
+        rounds.append(
+            replace(
+                now,
+                suction_line_K=now.suction_line_K + rng.uniform(-noise_F, noise_F) * K_PER_F,
+                liquid_line_K=now.liquid_line_K + rng.uniform(-noise_F, noise_F) * K_PER_F,
+            )
+        )
+        advice = advise(plant.appliance, rounds)
+        if advice.action not in {Action.ADD, Action.RECOVER}:
+            return advice, errors
+        net_kg += moved_kg(advice)
+    raise AssertionError(f"no end after {MOST_ROUNDS} rounds: {errors}")
+
+
+def wanting_F(appliance: Appliance, advice: Advice) -> float:
+    wanting = increment.wanting_K(appliance, advice.meaning)
+    assert wanting is not None
+    return wanting / K_PER_F
+
+
+@pytest.mark.parametrize("start_percent", [-20.0, -12.0, -5.0, 0.0, 4.0, 11.0, 20.0])
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_linear_system_ends_inside_the_tolerance_without_overshoot(name: str, start_percent: float) -> None:
+    plant = PLANTS[name]
+    advice, errors = follow(plant, start_percent)
+    assert advice.action is Action.DONE, (advice.reasons, errors)
+    assert abs(wanting_F(plant.appliance, advice)) <= increment.tolerance_K(plant.appliance) / K_PER_F
+    side = 1.0 if start_percent > 0 else -1.0
+    assert all(error * side >= -1e-6 for error in errors), errors
+    assert len(errors) <= 16, errors
+
+
+@pytest.mark.parametrize("start_percent", [-20.0, -8.0, 8.0, 20.0])
+@pytest.mark.parametrize("name", PLANTS)
+def test_noisy_readings_still_end_inside_the_tolerance(name: str, start_percent: float) -> None:
+    plant = PLANTS[name]
+    advice, errors = follow(plant, start_percent, noise_F=0.4)
+    assert advice.action is Action.DONE, (advice.reasons, errors)
+    assert abs(wanting_F(plant.appliance, advice)) <= increment.tolerance_K(plant.appliance) / K_PER_F
+
+
+def test_a_system_whose_charge_is_not_the_trouble_is_left_before_a_tenth_has_moved() -> None:
+    dead = LinearPlant(replace(orifice_unit(), target_superheat_K=6.0 * K_PER_F), 0.0, 0.0)
+    advice, errors = follow(dead, 0.0)
+    assert advice.action is Action.STOP
+    assert max(map(abs, errors)) <= 10.0
