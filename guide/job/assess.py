@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from guide.charging import target_table
@@ -15,6 +16,7 @@ from guide.job import payloads as p
 from guide.job.elapsed import elapsed
 from guide.job.state import JobState
 from guide.journal.event import Stamp
+from guide.procedure.model import Adjust, ChargeMethod
 from guide.refrigerant.saturation import Curve
 
 _PLACES_K = Decimal("0.0001")
@@ -70,12 +72,31 @@ def assess(
 def assess_now(state: JobState, step: str, readings: Sequence[p.ReadingValue], at: Stamp) -> p.Assessment:
     """What readings entered now mean, on the job as it stands."""
     return assess(
-        state.order.appliance(),
+        appliance_at(state, step),
         [r.read for r in state.step_rounds(step)],
         readings,
         minutes_since_change=minutes_since_change(state, at),
         net_charged_kg=state.net_charged_kg(),
     )
+
+
+def appliance_at(state: JobState, step_id: str, curve: Curve | None = None) -> Appliance:
+    """The order's unit as one charging step judges it: with the step's tolerance and settling time.
+
+    A checker gives the curve that rides in the record; else the shipped one is used.
+    """
+    appliance = state.order.appliance(curve)
+    proof = state.procedure.step(step_id).proof
+    if not isinstance(proof, Adjust):
+        return appliance
+    if state.order.settle_time is None:
+        appliance = replace(appliance, settle_minutes=proof.settle_s / 60)
+    if proof.tolerance is None:
+        return appliance
+    tolerance = float(proof.tolerance.si)
+    if proof.method is ChargeMethod.SUPERHEAT:
+        return replace(appliance, superheat_tolerance_K=tolerance)
+    return replace(appliance, subcooling_tolerance_K=tolerance)
 
 
 def minutes_since_change(state: JobState, at: Stamp) -> Decimal:

@@ -192,8 +192,8 @@ class Order:
         """The instrument the order assigns to a channel."""
         return next((i for i in self.instruments if channel in i.channels), None)
 
-    def appliance(self) -> Appliance:
-        """The unit as the charging rules need it."""
+    def appliance(self, curve: saturation.Curve | None = None) -> Appliance:
+        """The unit as the charging rules need it, with the shipped curve unless another is given."""
         accuracies = {
             channel: Accuracy(float(instrument.accuracy))
             for instrument in self.instruments
@@ -205,7 +205,7 @@ class Order:
             else None
         )
         return Appliance(
-            curve=saturation.curve(self.refrigerant.designation),
+            curve=curve or saturation.curve(self.refrigerant.designation),
             safety_group=self.refrigerant.safety_group,
             metering=self.metering,
             nameplate_charge_kg=float(self.nameplate_charge.si),

@@ -45,7 +45,7 @@ class Person(_Frozen):
     id: Word
     name: TextRef
     certification_type: Word
-    certification_number: TextRef
+    certification_number: TextRef | None = None
     log_key: Word
     """The log key's public half, base64 of 32 bytes (Ed25519)."""
     certificate_sha256: Sha256
