@@ -33,7 +33,6 @@ def to_text(procedure: Procedure) -> str:
     lines = [*_head(procedure)]
     for number, part in enumerate(procedure.parts, start=1):
         lines += _part(part, str(number))
-    lines += ["", "=" * WIDTH, "WHEN THE WORK IS BROKEN OFF"]
     lines += _part(procedure.on_abort, "A")
     lines += ["", "SOURCES"]
     for key, text in procedure.sources:
@@ -50,7 +49,7 @@ def _head(procedure: Procedure) -> Iterator[str]:
     else:
         yield "DRAFT - not approved"
     yield ""
-    yield f"Job {_BLANK}{_BLANK}   Date {_BLANK}{_BLANK}   Technician {_BLANK}{_BLANK}{_BLANK}"
+    yield f"Job {_BLANK}{_BLANK}  Date {_BLANK}{_BLANK}  Technician {_BLANK}{_BLANK}"
     yield ""
     yield "APPLIES ONLY TO"
     for condition in procedure.applies:
@@ -79,10 +78,10 @@ def _part(part: Part, number: str) -> Iterator[str]:
 
 def _step(step: Step) -> Iterator[str]:
     yield ""
-    for hazard in step.hazards:
-        yield from _wrapped(f"  !! {hazard.word}: ", hazard.text)
     if step.when:
         yield from _wrapped("  IF ", "; AND ".join(_condition(one) for one in step.when) + ", THEN")
+    for hazard in step.hazards:
+        yield from _wrapped(f"  !! {hazard.word}: ", hazard.text)
     hold = "  HOLD" if step.hold else ""
     yield from _wrapped(f"{step.id:<5}[ ] ", step.do + hold)
     if step.why:
@@ -99,7 +98,9 @@ def _blanks(proof: Proof) -> Iterator[str]:
             for answer in proof.accept:
                 yield f"( ) {answer}"
             for answer in proof.refuse:
-                yield f"( ) {answer}  -> STOP: {proof.if_refused}"
+                yield f"( ) {answer}  -> STOP"
+            if proof.refuse:
+                yield f"STOP means: {proof.if_refused}"
         case Reading():
             yield from _values(proof.channels, _BLANK)
             yield from _limits(proof.limits)

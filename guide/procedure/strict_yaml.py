@@ -22,7 +22,7 @@ Path = tuple[str | int, ...]
 # All limits PROPOSED: many times what the longest procedure needs, small enough to refuse in no time.
 LARGEST_FILE_BYTES: Final = 1_000_000
 DEEPEST_NESTING: Final = 20
-MOST_NODES: Final = 50_000
+MOST_NODES: Final = 20_000
 LONGEST_KEY: Final = 100
 LONGEST_TEXT: Final = 10_000
 LONGEST_LINE: Final = 4_000
