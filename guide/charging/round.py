@@ -8,7 +8,6 @@ from enum import StrEnum
 
 from guide.refrigerant.saturation import Curve
 
-
 RULES = "charging rules 1"
 """Which rules give the verdicts and the advice; a change that can alter an answer takes a new name."""
 

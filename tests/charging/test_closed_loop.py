@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import pytest
 
@@ -11,7 +12,7 @@ from guide.charging import increment
 from guide.charging.advice import advise
 from guide.charging.round import Action, Advice, Appliance, Round
 from guide.charging.wording import K_PER_F
-from tests.charging.linear_plant import LinearPlant, moved_kg, orifice_unit, valve_unit
+from tests.charging.linear_plant import LinearPlant, moved_kg, orifice_unit, readings, valve_unit
 
 PLANTS = {
     "orifice, answers weakly": LinearPlant(orifice_unit(), 0.5, 0.1),
@@ -24,7 +25,37 @@ PLANTS = {
 MOST_ROUNDS = 40
 
 
-def follow(plant: LinearPlant, start_percent: float, noise_F: float = 0.0) -> tuple[Advice, list[float]]:
+# CALCULATED with a physical prototype of a 3-ton R-410A split at 80/67/95 °F, reference rig_notes.md
+# section 3: superheat and subcooling [°F] at charge errors of -30..+30 %; below zero reads as zero.
+ERRORS_PERCENT = (-30.0, -20.0, -10.0, -5.0, 0.0, 5.0, 10.0, 20.0, 30.0)
+ORIFICE_F = ((44, 35, 25, 19, 12, 6, 1, -7, -13), (-2, 1, 6, 8, 10, 12, 13, 17, 20))
+VALVE_F = ((26, 14, 12, 12, 12, 12, 12, 11, 11), (-9, -4, 2, 6, 10, 14, 17, 25, 37))
+
+
+@dataclass(frozen=True)
+class BentPlant:
+    """Superheat and subcooling along published curves with their bends."""
+
+    appliance: Appliance
+    curves_F: tuple[tuple[int, ...], tuple[int, ...]]
+
+    def read(self, error_percent: float, net_charged_kg: float) -> Round:
+        superheat_F, subcooling_F = (max(0.0, between(error_percent, curve)) for curve in self.curves_F)
+        return readings(superheat_F=superheat_F, subcooling_F=subcooling_F, net_charged_kg=net_charged_kg)
+
+
+def between(error_percent: float, curve_F: tuple[int, ...]) -> float:
+    at = min(max(error_percent, ERRORS_PERCENT[0]), ERRORS_PERCENT[-1])
+    for left, right in pairwise(range(len(curve_F))):
+        low, high = ERRORS_PERCENT[left], ERRORS_PERCENT[right]
+        if at <= high:
+            return curve_F[left] + (curve_F[right] - curve_F[left]) * (at - low) / (high - low)
+    raise AssertionError(error_percent)
+
+
+def follow(
+    plant: LinearPlant | BentPlant, start_percent: float, noise_F: float = 0.0
+) -> tuple[Advice, list[float]]:
     """Do as told until it is done or stopped; return the last advice and the charge error [%] "
     "of every round."""
     rng = random.Random(7)
@@ -75,6 +106,21 @@ def test_noisy_readings_still_end_inside_the_tolerance(name: str, start_percent:
     advice, errors = follow(plant, start_percent, noise_F=0.4)
     assert advice.action is Action.DONE, (advice.reasons, errors)
     assert abs(wanting_F(plant.appliance, advice)) <= increment.tolerance_K(plant.appliance) / K_PER_F
+
+
+@pytest.mark.parametrize("start_percent", [-30.0, -20.0, -10.0, -3.0, 3.0, 10.0, 20.0, 30.0])
+@pytest.mark.parametrize(
+    "plant",
+    [BentPlant(orifice_unit(), ORIFICE_F), BentPlant(valve_unit(), VALVE_F)],
+    ids=["orifice", "valve"],
+)
+def test_a_system_with_bent_curves_ends_inside_the_tolerance_without_overshoot(
+    plant: BentPlant, start_percent: float
+) -> None:
+    advice, errors = follow(plant, start_percent)
+    assert advice.action is Action.DONE, (advice.reasons, errors)
+    assert abs(wanting_F(plant.appliance, advice)) <= increment.tolerance_K(plant.appliance) / K_PER_F
+    assert all(error * start_percent >= 0.0 for error in errors), errors
 
 
 def test_a_system_whose_charge_is_not_the_trouble_is_left_before_a_tenth_has_moved() -> None:
