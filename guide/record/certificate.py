@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
+from guide.record.cms import BIT_STRING, INTEGER, SEQUENCE, TAGGED_0, CmsError, read_element
 
 if TYPE_CHECKING:
     from cryptography import x509
@@ -46,6 +47,28 @@ def _one(name: "x509.Name", oid: "x509.ObjectIdentifier", what: str) -> str | No
     return values[0] if values else None
 
 
+def _refuse_loose_spelling(der: bytes) -> None:
+    """What X.509 libraries let pass: a serial number that is not positive, spare bits in the signature.
+
+    RFC 5280 section 4.1.2.2; X.690 section 11.2.1 [MEMORY].
+    """
+    try:
+        outer = read_element(der, 0, len(der), SEQUENCE)
+        body = read_element(der, outer.content, outer.end, SEQUENCE)
+        version = read_element(der, body.content, body.end, TAGGED_0)
+        serial = read_element(der, version.end, body.end, INTEGER)
+        algorithm = read_element(der, body.end, outer.end, SEQUENCE)
+        signature = read_element(der, algorithm.end, outer.end, BIT_STRING)
+    except CmsError:
+        raise CertificateError("it is damaged or of an unknown kind") from None
+    if int.from_bytes(der[serial.content : serial.end], "big", signed=True) <= 0:
+        raise CertificateError("its serial number is not positive")
+    if der[signature.content : signature.content + 1] != b"\x00" or not signature.end == outer.end == len(
+        der
+    ):
+        raise CertificateError("it is not spelt in the one way certificates are spelt")
+
+
 def read_certificate(der: bytes) -> SignerCertificate:
     """Read a certificate; a self-issued one must carry a valid signature by its own key.
 
@@ -57,6 +80,7 @@ def read_certificate(der: bytes) -> SignerCertificate:
     from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric import ec
 
+    _refuse_loose_spelling(der)
     try:
         certificate = x509.load_der_x509_certificate(der)
         key = certificate.public_key()

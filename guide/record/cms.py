@@ -16,7 +16,9 @@ from dataclasses import dataclass
 
 from guide.errors import ChargewrightError
 
-_INTEGER, _BIT_STRING, _OCTETS, _OID, _SEQUENCE, _SET, _TAGGED_0 = 0x02, 0x03, 0x04, 0x06, 0x30, 0x31, 0xA0
+# DER tags, X.690 section 8 [MEMORY].
+# DER tags, X.690 section 8 [MEMORY].
+INTEGER, BIT_STRING, OCTETS, OID, SEQUENCE, SET, TAGGED_0 = 0x02, 0x03, 0x04, 0x06, 0x30, 0x31, 0xA0
 
 # Order of the P-256 group, SEC 2 section 2.4.2 [MEMORY, proven in the tests by multiplying].
 P256_ORDER = 0xFFFFFFFF00000000FFFFFFFFFFFFFFFFBCE6FAADA7179E84F3B9CAC2FC632551
@@ -45,7 +47,7 @@ def _oid(dotted: str) -> bytes:
         while arc := arc >> 7:
             groups.append(0x80 | arc & 0x7F)
         encoded.extend(reversed(groups))
-    return _der(_OID, bytes(encoded))
+    return _der(OID, bytes(encoded))
 
 
 _DATA = _oid("1.2.840.113549.1.7.1")
@@ -53,8 +55,8 @@ _SIGNED_DATA = _oid("1.2.840.113549.1.7.2")
 _CONTENT_TYPE = _oid("1.2.840.113549.1.9.3")
 _MESSAGE_DIGEST = _oid("1.2.840.113549.1.9.4")
 _SIGNING_CERTIFICATE_V2 = _oid("1.2.840.113549.1.9.16.2.47")
-_SHA256 = _der(_SEQUENCE, _oid("2.16.840.1.101.3.4.2.1"))
-_ECDSA_WITH_SHA256 = _der(_SEQUENCE, _oid("1.2.840.10045.4.3.2"))
+_SHA256 = _der(SEQUENCE, _oid("2.16.840.1.101.3.4.2.1"))
+_ECDSA_WITH_SHA256 = _der(SEQUENCE, _oid("1.2.840.10045.4.3.2"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,27 +95,27 @@ def read_element(data: bytes, at: int, limit: int, tag: int | None = None) -> El
 
 def signed_attributes(certificate_der: bytes, message_digest: bytes) -> bytes:
     """The DER ``SET OF`` attributes that the ECDSA value signs."""
-    certificate_digest = _der(_OCTETS, hashlib.sha256(certificate_der).digest())
-    identified = _der(_SEQUENCE, _der(_SEQUENCE, _der(_SEQUENCE, certificate_digest)))
+    certificate_digest = _der(OCTETS, hashlib.sha256(certificate_der).digest())
+    identified = _der(SEQUENCE, _der(SEQUENCE, _der(SEQUENCE, certificate_digest)))
     attributes = (
-        _der(_SEQUENCE, _CONTENT_TYPE, _der(_SET, _DATA)),
-        _der(_SEQUENCE, _MESSAGE_DIGEST, _der(_SET, _der(_OCTETS, message_digest))),
-        _der(_SEQUENCE, _SIGNING_CERTIFICATE_V2, _der(_SET, identified)),
+        _der(SEQUENCE, _CONTENT_TYPE, _der(SET, _DATA)),
+        _der(SEQUENCE, _MESSAGE_DIGEST, _der(SET, _der(OCTETS, message_digest))),
+        _der(SEQUENCE, _SIGNING_CERTIFICATE_V2, _der(SET, identified)),
     )
-    return _der(_SET, *sorted(attributes))
+    return _der(SET, *sorted(attributes))
 
 
 def _issuer_and_serial(certificate_der: bytes) -> bytes:
-    outer = read_element(certificate_der, 0, len(certificate_der), _SEQUENCE)
+    outer = read_element(certificate_der, 0, len(certificate_der), SEQUENCE)
     if outer.end != len(certificate_der):
         raise CmsError("bytes stand behind the certificate")
-    body = read_element(certificate_der, outer.content, outer.end, _SEQUENCE)
-    version = read_element(certificate_der, body.content, body.end, _TAGGED_0)
-    serial = read_element(certificate_der, version.end, body.end, _INTEGER)
-    algorithm = read_element(certificate_der, serial.end, body.end, _SEQUENCE)
-    issuer = read_element(certificate_der, algorithm.end, body.end, _SEQUENCE)
+    body = read_element(certificate_der, outer.content, outer.end, SEQUENCE)
+    version = read_element(certificate_der, body.content, body.end, TAGGED_0)
+    serial = read_element(certificate_der, version.end, body.end, INTEGER)
+    algorithm = read_element(certificate_der, serial.end, body.end, SEQUENCE)
+    issuer = read_element(certificate_der, algorithm.end, body.end, SEQUENCE)
     return _der(
-        _SEQUENCE, certificate_der[issuer.start : issuer.end], certificate_der[serial.start : serial.end]
+        SEQUENCE, certificate_der[issuer.start : issuer.end], certificate_der[serial.start : serial.end]
     )
 
 
@@ -125,23 +127,23 @@ def build_cms(certificate_der: bytes, message_digest: bytes, ecdsa_value: bytes)
     """
     attributes = signed_attributes(certificate_der, message_digest)
     signer = _der(
-        _SEQUENCE,
-        _der(_INTEGER, b"\x01"),
+        SEQUENCE,
+        _der(INTEGER, b"\x01"),
         _issuer_and_serial(certificate_der),
         _SHA256,
-        bytes((_TAGGED_0,)) + attributes[1:],
+        bytes((TAGGED_0,)) + attributes[1:],
         _ECDSA_WITH_SHA256,
-        _der(_OCTETS, ecdsa_value),
+        _der(OCTETS, ecdsa_value),
     )
     signed_data = _der(
-        _SEQUENCE,
-        _der(_INTEGER, b"\x01"),
-        _der(_SET, _SHA256),
-        _der(_SEQUENCE, _DATA),
-        _der(_TAGGED_0, certificate_der),
-        _der(_SET, signer),
+        SEQUENCE,
+        _der(INTEGER, b"\x01"),
+        _der(SET, _SHA256),
+        _der(SEQUENCE, _DATA),
+        _der(TAGGED_0, certificate_der),
+        _der(SET, signer),
     )
-    return _der(_SEQUENCE, _SIGNED_DATA, _der(_TAGGED_0, signed_data))
+    return _der(SEQUENCE, _SIGNED_DATA, _der(TAGGED_0, signed_data))
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,23 +163,23 @@ def split_cms(cms: bytes) -> CmsParts:
     Raises:
         CmsError: when the parts can't be found where the profile puts them.
     """
-    content = read_element(cms, 0, len(cms), _SEQUENCE)
-    kind = read_element(cms, content.content, content.end, _OID)
-    wrapped = read_element(cms, kind.end, content.end, _TAGGED_0)
-    signed_data = read_element(cms, wrapped.content, wrapped.end, _SEQUENCE)
-    version = read_element(cms, signed_data.content, signed_data.end, _INTEGER)
-    digests = read_element(cms, version.end, signed_data.end, _SET)
-    inner = read_element(cms, digests.end, signed_data.end, _SEQUENCE)
-    certificates = read_element(cms, inner.end, signed_data.end, _TAGGED_0)
-    certificate = read_element(cms, certificates.content, certificates.end, _SEQUENCE)
-    signers = read_element(cms, certificates.end, signed_data.end, _SET)
-    signer = read_element(cms, signers.content, signers.end, _SEQUENCE)
-    signer_version = read_element(cms, signer.content, signer.end, _INTEGER)
-    identifier = read_element(cms, signer_version.end, signer.end, _SEQUENCE)
-    digest_algorithm = read_element(cms, identifier.end, signer.end, _SEQUENCE)
-    attributes = read_element(cms, digest_algorithm.end, signer.end, _TAGGED_0)
-    algorithm = read_element(cms, attributes.end, signer.end, _SEQUENCE)
-    value = read_element(cms, algorithm.end, signer.end, _OCTETS)
+    content = read_element(cms, 0, len(cms), SEQUENCE)
+    kind = read_element(cms, content.content, content.end, OID)
+    wrapped = read_element(cms, kind.end, content.end, TAGGED_0)
+    signed_data = read_element(cms, wrapped.content, wrapped.end, SEQUENCE)
+    version = read_element(cms, signed_data.content, signed_data.end, INTEGER)
+    digests = read_element(cms, version.end, signed_data.end, SET)
+    inner = read_element(cms, digests.end, signed_data.end, SEQUENCE)
+    certificates = read_element(cms, inner.end, signed_data.end, TAGGED_0)
+    certificate = read_element(cms, certificates.content, certificates.end, SEQUENCE)
+    signers = read_element(cms, certificates.end, signed_data.end, SET)
+    signer = read_element(cms, signers.content, signers.end, SEQUENCE)
+    signer_version = read_element(cms, signer.content, signer.end, INTEGER)
+    identifier = read_element(cms, signer_version.end, signer.end, SEQUENCE)
+    digest_algorithm = read_element(cms, identifier.end, signer.end, SEQUENCE)
+    attributes = read_element(cms, digest_algorithm.end, signer.end, TAGGED_0)
+    algorithm = read_element(cms, attributes.end, signer.end, SEQUENCE)
+    value = read_element(cms, algorithm.end, signer.end, OCTETS)
     return CmsParts(
         cms[certificate.start : certificate.end],
         _message_digest(cms, attributes),
@@ -188,11 +190,11 @@ def split_cms(cms: bytes) -> CmsParts:
 def _message_digest(cms: bytes, attributes: Element) -> bytes:
     at = attributes.content
     while at < attributes.end:
-        attribute = read_element(cms, at, attributes.end, _SEQUENCE)
-        kind = read_element(cms, attribute.content, attribute.end, _OID)
+        attribute = read_element(cms, at, attributes.end, SEQUENCE)
+        kind = read_element(cms, attribute.content, attribute.end, OID)
         if cms[kind.start : kind.end] == _MESSAGE_DIGEST:
-            values = read_element(cms, kind.end, attribute.end, _SET)
-            octets = read_element(cms, values.content, values.end, _OCTETS)
+            values = read_element(cms, kind.end, attribute.end, SET)
+            octets = read_element(cms, values.content, values.end, OCTETS)
             return cms[octets.content : octets.end]
         at = attribute.end
     raise CmsError("the signature value holds no digest of the signed bytes")
@@ -204,7 +206,7 @@ def cms_length(cms_and_padding: bytes) -> int:
     Raises:
         CmsError: when no DER sequence stands there.
     """
-    return read_element(cms_and_padding, 0, len(cms_and_padding), _SEQUENCE).end
+    return read_element(cms_and_padding, 0, len(cms_and_padding), SEQUENCE).end
 
 
 def reserved_bytes(certificate_der: bytes) -> int:
