@@ -43,6 +43,7 @@ RULES: Final = (
     Rule("releasable", logic.holds_can_be_released, blocks=True),
     Rule("named-sources", logic.sources_are_named, blocks=True),
     Rule("numbered-ids", logic.ids_follow_the_parts, blocks=True),
+    Rule("known-references", logic.references_exist),
     Rule("own-facts", logic.facts_are_set_once, blocks=True),
     Rule("signed-end", logic.ends_with_a_signature, blocks=True),
     Rule("draft", is_no_draft),

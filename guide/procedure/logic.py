@@ -6,9 +6,11 @@ answered. So an impossible condition shows at the desk and not on the roof.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from guide.procedure.facts import FACTS
 from guide.procedure.model import (
@@ -25,7 +27,9 @@ from guide.procedure.model import (
     Wait,
 )
 from guide.procedure.strict_yaml import Path
-from guide.procedure.wording import Complaint, steps_with_paths
+from guide.procedure.wording import Complaint, steps_with_paths, texts_of
+
+_STEP_NUMBER: Final = re.compile(r"\bsteps? ([0-9A]+\.[0-9]+)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +287,19 @@ def ids_follow_the_parts(procedure: Procedure) -> Iterator[Complaint]:
             wanted = f"{prefix}.{at + 1}"
             if step.id != wanted:
                 yield (*place, "steps", at, "id"), f"step '{step.id}' stands where {wanted} belongs; renumber"
+
+
+def references_exist(procedure: Procedure) -> Iterator[Complaint]:
+    """Words that point to a step by its number point to one that exists."""
+    ids = {step.id for _, _, step in steps_with_paths(procedure)}
+    for path, _, step in steps_with_paths(procedure):
+        for place, text in texts_of(step):
+            for number in _STEP_NUMBER.findall(text):
+                if number not in ids:
+                    yield (
+                        (*path, *place),
+                        f"step {step.id} points to step {number}, which is none; correct it",
+                    )
 
 
 def facts_are_set_once(procedure: Procedure) -> Iterator[Complaint]:

@@ -109,7 +109,7 @@ def condition_apart(procedure: Procedure) -> Iterator[Complaint]:
                 (*path, "do"),
                 f"step {step.id} hides a condition ('{found[1]}') in its action; put it under 'when'",
             )
-        for place, text in _texts(step):
+        for place, text in texts_of(step):
             if re.search(r"\band/or\b", text, re.IGNORECASE):
                 yield (*path, *place), f"step {step.id} says 'and/or'; say which of the two is meant"
 
@@ -160,7 +160,7 @@ def few_hazards(procedure: Procedure) -> Iterator[Complaint]:
 def short_sentences(procedure: Procedure) -> Iterator[Complaint]:
     """A sentence read aloud on a roof has at most 25 words."""
     for path, _, step in steps_with_paths(procedure):
-        for place, text in _texts(step):
+        for place, text in texts_of(step):
             longest = max((len(part.split()) for part in _SENTENCE_END.split(text)), default=0)
             if longest > LONGEST_SENTENCE_WORDS:
                 yield (
@@ -231,7 +231,8 @@ def _proof_lines(step: Step) -> int:
             return 3
 
 
-def _texts(step: Step) -> Iterator[tuple[Path, str]]:
+def texts_of(step: Step) -> Iterator[tuple[Path, str]]:
+    """Every sentence-like text of a step, with its path below the step."""
     yield ("do",), step.do
     if step.why:
         yield ("why",), step.why

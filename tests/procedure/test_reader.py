@@ -87,6 +87,7 @@ def test_purging_is_offered_only_for_a1_where_release_is_allowed(procedure: Proc
 def test_every_step_where_covers_come_off_is_locked_and_proved_first(procedure: Procedure) -> None:
     do = [step.do for _, step in procedure.steps()]
     order = [
+        "SWITCH the unit off at its control.",
         "LOCK the disconnect of the unit open.",
         "PROVE the voltage tester on a known live source.",
         "TEST every conductor against every other and against earth.",
@@ -97,7 +98,7 @@ def test_every_step_where_covers_come_off_is_locked_and_proved_first(procedure: 
     ]
     assert [do.index(line) for line in order] == sorted(do.index(line) for line in order)
     held = {step.do for _, step in procedure.steps() if step.hold}
-    assert set(order[:4]) <= held
+    assert set(order[1:5]) <= held
 
 
 def test_airflow_and_coils_come_before_charge(procedure: Procedure) -> None:
@@ -106,7 +107,7 @@ def test_airflow_and_coils_come_before_charge(procedure: Procedure) -> None:
 
 
 def test_hazards_keep_their_words(procedure: Procedure) -> None:
-    assert procedure.step("2.8").hazards[0].word is HazardWord.DANGER
+    assert procedure.step("2.9").hazards[0].word is HazardWord.DANGER
 
 
 def test_a_draft_is_read_but_told() -> None:

@@ -143,6 +143,7 @@ MUTANTS = {
     "number of another part": ("numbered-ids", '- id: "2.1"', '- id: "3.1"'),
     "part twice": ("numbered-ids", "- id: safe\n", "- id: brief\n"),
     "abort step numbered as work": ("numbered-ids", '- id: "A.2"', '- id: "1.2"'),
+    "pointer to no step": ("known-references", "at step 7.3.", "at step 7.33."),
     "fact of the order set by a step": ("own-facts", "fact: hose set\n", "fact: receiver\n"),
     "fact set twice": ("own-facts", "fact: vacuum pump\n", "fact: hose set\n"),
     "no signature": ("signed-end", SIGN_PART, ""),
