@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from guide.errors import ChargewrightError
 
 # DER tags, X.690 section 8 [MEMORY].
-# DER tags, X.690 section 8 [MEMORY].
 INTEGER, BIT_STRING, OCTETS, OID, SEQUENCE, SET, TAGGED_0 = 0x02, 0x03, 0x04, 0x06, 0x30, 0x31, 0xA0
 
 # Order of the P-256 group, SEC 2 section 2.4.2 [MEMORY, proven in the tests by multiplying].
