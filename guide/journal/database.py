@@ -8,9 +8,13 @@ from pathlib import Path
 
 import sqlalchemy as sa
 from filelock import FileLock, Timeout
+from sqlalchemy.exc import SQLAlchemyError
 
 from guide.journal import schema
 from guide.journal.files import JournalUnusable
+
+# A damaged file can make SQLite's own message undecodable, which sqlite3 reports as the last of these.
+DATABASE_ERRORS = (SQLAlchemyError, sqlite3.Error, UnicodeDecodeError)
 
 
 class JournalBusy(JournalUnusable):
@@ -59,6 +63,8 @@ def engine_for(path: Path, *, read_only: bool) -> sa.Engine:
 
     def connect() -> sqlite3.Connection:
         connection = sqlite3.connect(uri, uri=True, isolation_level=None, check_same_thread=False)
+        # damage can break a text; it must then read as another text, not stop the reading
+        connection.text_factory = _forgiving_text
         try:
             schema.set_pragmas(connection, read_only=read_only)
         except BaseException:
@@ -84,3 +90,7 @@ def _folder_takes_files(folder: Path) -> bool:
     except OSError:
         return False
     return True
+
+
+def _forgiving_text(data: bytes) -> str:
+    return data.decode("utf-8", errors="replace")

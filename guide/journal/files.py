@@ -123,6 +123,8 @@ def probe(folder: Path) -> None:
 def reason(error: BaseException) -> str:
     """Why a write or a read failed, in a few words for people."""
     cause = getattr(error, "orig", None) or error
+    if isinstance(cause, UnicodeDecodeError):
+        return _REASONS["SQLITE_CORRUPT"]
     code = str(getattr(cause, "sqlite_errorname", None) or "")
     for prefix, words in _REASONS.items():
         if code.startswith(prefix):

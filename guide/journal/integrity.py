@@ -6,13 +6,11 @@ with each other. That the whole was not made anew takes a checkpoint from outsid
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import sqlalchemy as sa
-from sqlalchemy.exc import SQLAlchemyError
 
 from guide.journal import schema, tree
 from guide.journal.checkpoint import (
@@ -23,6 +21,7 @@ from guide.journal.checkpoint import (
     open_note,
     read_unverified,
 )
+from guide.journal.database import DATABASE_ERRORS
 from guide.journal.event import FIRST_JOB_PREV, OPENED, BadEvent, Event
 from guide.journal.files import reason
 from guide.journal.reading import origin
@@ -188,7 +187,7 @@ def check(path: Path, *, verifiers: Sequence[Verifier] = (), trusted: Sequence[s
                     sa.select(schema.checkpoint.c.note).order_by(schema.checkpoint.c.number)
                 ).scalars()
             )
-        except (SQLAlchemyError, sqlite3.Error) as error:
+        except DATABASE_ERRORS as error:
             before.append(Problem(f"the database is damaged: {reason(error)}"))
             notes = []
         reader = _Rows(connection)
@@ -216,7 +215,7 @@ class _Rows:
         while True:
             try:
                 rows = self._connection.execute(query.where(table.c.seq > after)).all()
-            except (SQLAlchemyError, sqlite3.Error) as error:
+            except DATABASE_ERRORS as error:
                 self.failure = reason(error)
                 return
             for raw, leaf, *index in rows:

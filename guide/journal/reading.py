@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import Literal
 
 import sqlalchemy as sa
-from sqlalchemy.exc import SQLAlchemyError
 
 from guide.errors import ChargewrightError
 from guide.journal import schema, tree
 from guide.journal.blob import Blob
+from guide.journal.database import DATABASE_ERRORS
 from guide.journal.event import CLOSED, JOURNAL_JOB, OPENED, Event
 from guide.journal.files import JournalUnusable, reason, rename_new, sync_file
 
@@ -219,7 +219,7 @@ class JournalReader:
         try:
             if to.exists():
                 raise NotLogged(f"no backup made: {to} exists already; name another file")
-            with self.connection() as connection, contextlib.closing(sqlite3.connect(draft)) as copy:
+            with contextlib.closing(sqlite3.connect(draft)) as copy, self.connection() as connection:
                 source = connection.connection.driver_connection
                 assert isinstance(source, sqlite3.Connection)
                 source.backup(copy)
@@ -228,7 +228,7 @@ class JournalReader:
             draft.chmod(0o600)
             sync_file(draft)
             rename_new(draft, to)
-        except (OSError, sqlite3.Error) as error:
+        except (OSError, sqlite3.Error, JournalUnusable) as error:
             raise NotLogged(f"no backup made at {to}: {reason(error)}") from error
         finally:
             with contextlib.suppress(OSError):
@@ -245,7 +245,7 @@ class JournalReader:
         try:
             with self._engine.connect() as connection:
                 yield connection
-        except (SQLAlchemyError, sqlite3.Error) as error:
+        except DATABASE_ERRORS as error:
             raise JournalUnusable(f"journal {self.path} can't be read: {reason(error)}") from error
 
 

@@ -10,21 +10,19 @@ from __future__ import annotations
 
 import contextlib
 import secrets
-import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Self, get_args
 
 import sqlalchemy as sa
 from filelock import FileLock
-from sqlalchemy.exc import SQLAlchemyError
 
 from guide.errors import ChargewrightError
 from guide.journal import schema, tree
 from guide.journal.blob import Blob
 from guide.journal.canonical import Json
 from guide.journal.checkpoint import Checkpoint, Signer, read_unverified, sign
-from guide.journal.database import JournalBusy, engine_for, release, take_lock
+from guide.journal.database import DATABASE_ERRORS, JournalBusy, engine_for, release, take_lock
 from guide.journal.event import FIRST_JOB_PREV, FORMAT_VERSION, BadEvent, Event, Stamp, frozen_copy
 from guide.journal.files import JournalUnusable, probe, reason, rename_new, sync_file
 from guide.journal.reading import JobHead, JournalReader, Kind, NotLogged, log_kind, origin
@@ -101,7 +99,7 @@ class Journal(JournalReader):
             sync_file(draft)
             rename_new(draft, path)
             return cls(path, engine_for(path, read_only=False), lock)
-        except (OSError, SQLAlchemyError, sqlite3.Error) as error:
+        except (OSError, *DATABASE_ERRORS) as error:
             release(lock)
             raise JournalUnusable(f"journal {path} can't be made: {reason(error)}") from error
         except BaseException:
@@ -122,7 +120,7 @@ class Journal(JournalReader):
         try:
             lock = None if read_only else take_lock(path)
             return cls(path, engine_for(path, read_only=read_only), lock)
-        except (OSError, SQLAlchemyError, sqlite3.Error) as error:
+        except (OSError, *DATABASE_ERRORS) as error:
             release(lock)
             raise JournalUnusable(f"journal {path} can't be opened: {reason(error)}") from error
         except BaseException:
@@ -149,10 +147,10 @@ class Journal(JournalReader):
         with self._guard:
             writer, self._writer = self._writer, None
             if writer is not None:
-                with contextlib.suppress(SQLAlchemyError, sqlite3.Error):
+                with contextlib.suppress(*DATABASE_ERRORS):
                     if self._stopped is None:
                         writer.connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
-                with contextlib.suppress(SQLAlchemyError, sqlite3.Error):
+                with contextlib.suppress(*DATABASE_ERRORS):
                     writer.close()
             self._engine.dispose()
             release(self._lock)
@@ -252,7 +250,7 @@ class Journal(JournalReader):
         """
         with self._write() as connection:
             gone = connection.execute(schema.blob.delete().where(schema.blob.c.ref == ref)).rowcount
-        with self._guard, contextlib.suppress(SQLAlchemyError, sqlite3.Error):
+        with self._guard, contextlib.suppress(*DATABASE_ERRORS):
             # the write-ahead file still holds pages with the old text until it is folded in
             if self._writer is not None:
                 self._writer.connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -269,7 +267,7 @@ class Journal(JournalReader):
             self._require_in_place()
             try:
                 transaction = self._writer.begin()
-            except (SQLAlchemyError, sqlite3.Error) as error:
+            except DATABASE_ERRORS as error:
                 raise NotLogged(f"not logged: {reason(error)} ({self.path})") from error
             self._stopped = _STOPPED
             refused_cleanly = finished = False
@@ -283,13 +281,13 @@ class Journal(JournalReader):
                 transaction.commit()
                 finished = True
                 self._require_in_place()
-            except (SQLAlchemyError, sqlite3.Error) as error:
+            except DATABASE_ERRORS as error:
                 raise NotLogged(
                     f"not logged: {reason(error)} ({self.path}); put that right, then open the journal again"
                 ) from error
             finally:
                 if not finished:
-                    with contextlib.suppress(SQLAlchemyError, sqlite3.Error):
+                    with contextlib.suppress(*DATABASE_ERRORS):
                         transaction.rollback()
                         # a failed commit leaves the transaction open below SQLAlchemy
                         self._writer.connection.rollback()
