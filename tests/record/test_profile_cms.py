@@ -6,6 +6,7 @@ with ours.
 
 import hashlib
 
+import asn1crypto.tsp  # noqa: F401 - importing it teaches the library signing-certificate-v2
 import pytest
 from asn1crypto import cms as asn1_cms
 from cryptography.hazmat.primitives.asymmetric import ec
