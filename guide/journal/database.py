@@ -10,8 +10,8 @@ import sqlalchemy as sa
 from filelock import FileLock, Timeout
 from sqlalchemy.exc import SQLAlchemyError
 
-from guide.journal import schema
 from guide.journal.files import JournalUnusable
+from guide.journal.pragmas import set_pragmas
 
 # A damaged file can make SQLite's own message undecodable, which sqlite3 reports as the last of these.
 DATABASE_ERRORS = (SQLAlchemyError, sqlite3.Error, UnicodeDecodeError)
@@ -66,7 +66,7 @@ def engine_for(path: Path, *, read_only: bool) -> sa.Engine:
         # damage can break a text; it must then read as another text, not stop the reading
         connection.text_factory = _forgiving_text
         try:
-            schema.set_pragmas(connection, read_only=read_only)
+            set_pragmas(connection, read_only=read_only)
         except BaseException:
             connection.close()
             raise

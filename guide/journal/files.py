@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from guide.errors import ChargewrightError
-from guide.journal.schema import set_pragmas
+from guide.journal.pragmas import set_pragmas
 
 MIN_FREE_BYTES = 64 << 20  # PROPOSED: a job takes well under 1 MiB, its record a few
 
@@ -81,6 +81,32 @@ def rename_new(source: Path, target: Path) -> None:
         else:
             source.unlink()
     sync_folder(target.parent)
+
+
+class NameWatch:
+    """Sees whether names still lead to the files they led to at first.
+
+    A file that was moved or deleted while it is open still takes writes, into nowhere. The first
+    name must always be there; the others from the moment they were first seen.
+    """
+
+    def __init__(self, paths: tuple[Path, ...]) -> None:
+        self._paths = paths
+        self._places: dict[Path, tuple[int, int]] = {}
+
+    def wrong(self) -> str | None:
+        """What is wrong and what to do first, or None."""
+        for path in self._paths:
+            try:
+                found = path.stat()
+            except OSError:
+                if path in self._places or path == self._paths[0]:
+                    return f"{path} is gone; find it"
+                continue
+            place = (found.st_dev, found.st_ino)
+            if self._places.setdefault(path, place) != place:
+                return f"{path} was replaced by another file; put the first one back"
+        return None
 
 
 def probe(folder: Path) -> None:

@@ -24,7 +24,7 @@ from guide.journal.checkpoint import (
 from guide.journal.database import DATABASE_ERRORS
 from guide.journal.event import FIRST_JOB_PREV, OPENED, BadEvent, Event
 from guide.journal.files import reason
-from guide.journal.reading import origin
+from guide.journal.logs import origin
 from guide.journal.store import Journal, columns
 
 _BATCH = 5000

@@ -9,7 +9,6 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import sqlalchemy as sa
 
@@ -19,8 +18,9 @@ from guide.journal.blob import Blob
 from guide.journal.database import DATABASE_ERRORS
 from guide.journal.event import CLOSED, JOURNAL_JOB, OPENED, Event
 from guide.journal.files import JournalUnusable, reason, rename_new, sync_file
+from guide.journal.logs import Kind, log_kind, origin
 
-Kind = Literal["real", "practice", "demonstration"]
+__all__ = ["JobHead", "JournalReader", "Kind", "NotLogged", "log_kind", "origin"]
 
 _BATCH = 2000
 
@@ -40,17 +40,6 @@ class JobHead:
     first_utc: str
     last_utc: str
     closed: bool
-
-
-def origin(log: str) -> str:
-    """The name of a log on its checkpoints."""
-    return f"chargewright/log/{log}"
-
-
-def log_kind(log: str) -> Kind:
-    """Whether a log identifier is that of a real log, or of practice or a demonstration."""
-    word = log.partition("-")[0]
-    return "practice" if word == "practice" else "demonstration" if word == "demonstration" else "real"
 
 
 class JournalReader:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import secrets
+import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Self, get_args
@@ -24,8 +25,9 @@ from guide.journal.canonical import Json
 from guide.journal.checkpoint import Checkpoint, Signer, read_unverified, sign
 from guide.journal.database import DATABASE_ERRORS, JournalBusy, engine_for, release, take_lock
 from guide.journal.event import FIRST_JOB_PREV, FORMAT_VERSION, BadEvent, Event, Stamp, frozen_copy
-from guide.journal.files import JournalUnusable, probe, reason, rename_new, sync_file
-from guide.journal.reading import JobHead, JournalReader, Kind, NotLogged, log_kind, origin
+from guide.journal.files import JournalUnusable, NameWatch, probe, reason, rename_new, sync_file
+from guide.journal.logs import Kind, log_kind, origin
+from guide.journal.reading import JobHead, JournalReader, NotLogged
 
 __all__ = [
     "JobHead",
@@ -56,12 +58,12 @@ class Journal(JournalReader):
         self._lock = lock
         self._stopped: str | None = None
         self._edge = tree.CompactRange()
-        self._places: dict[Path, tuple[int, int]] = {}
+        self._watch = NameWatch((path, path.with_name(path.name + "-wal")))
         self._writer: sa.Connection | None = None
         if lock is not None:
             self._load_edge()
-            self._writer = engine.connect().execution_options(writer=True)
             self._require_in_place()
+            self._writer = engine.connect().execution_options(writer=True)
 
     @property
     def size(self) -> int:
@@ -86,25 +88,26 @@ class Journal(JournalReader):
         if log_kind(log) != kind:
             raise JournalUnusable(f"log id {log!r} does not belong to a {kind} journal")
         draft = path.with_name(path.name + ".new")
-        lock = None
-        try:
+        with contextlib.ExitStack() as undo, _said_plainly(path, "made"):
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             lock = take_lock(path)
+            undo.callback(release, lock)
             _require_free(path)
-            draft.unlink(missing_ok=True)
-            engine = sa.create_engine(f"sqlite:///{draft}", poolclass=sa.NullPool)
+            for suffix in ("", "-journal"):  # left by a power cut while making it
+                draft.with_name(draft.name + suffix).unlink(missing_ok=True)
+            engine = sa.create_engine(
+                "sqlite://", creator=lambda: sqlite3.connect(draft), poolclass=sa.NullPool
+            )
             with engine.begin() as connection:
                 schema.lay(connection, log=log, kind=kind)
             draft.chmod(0o600)
             sync_file(draft)
             rename_new(draft, path)
-            return cls(path, engine_for(path, read_only=False), lock)
-        except (OSError, *DATABASE_ERRORS) as error:
-            release(lock)
-            raise JournalUnusable(f"journal {path} can't be made: {reason(error)}") from error
-        except BaseException:
-            release(lock)
-            raise
+            engine = engine_for(path, read_only=False)
+            undo.callback(engine.dispose)
+            journal = cls(path, engine, lock)
+            undo.pop_all()
+        return journal
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
@@ -116,16 +119,14 @@ class Journal(JournalReader):
         """
         if not path.is_file():
             raise JournalUnusable(f"there is no journal at {path}")
-        lock = None
-        try:
+        with contextlib.ExitStack() as undo, _said_plainly(path, "opened"):
             lock = None if read_only else take_lock(path)
-            return cls(path, engine_for(path, read_only=read_only), lock)
-        except (OSError, *DATABASE_ERRORS) as error:
-            release(lock)
-            raise JournalUnusable(f"journal {path} can't be opened: {reason(error)}") from error
-        except BaseException:
-            release(lock)
-            raise
+            undo.callback(release, lock)
+            engine = engine_for(path, read_only=read_only)
+            undo.callback(engine.dispose)
+            journal = cls(path, engine, lock)
+            undo.pop_all()
+        return journal
 
     @classmethod
     def open_or_create(cls, path: Path, *, kind: Kind) -> Self:
@@ -307,19 +308,9 @@ class Journal(JournalReader):
             )
 
     def _require_in_place(self) -> None:
-        """A file that was moved or deleted still takes writes, into nowhere: look by name, each time."""
-        for path in (self.path, self.path.with_name(self.path.name + "-wal")):
-            try:
-                found = path.stat()
-            except OSError:
-                if path in self._places or path == self.path:
-                    raise NotLogged(
-                        f"not logged: {path} is gone; find it, then open the journal again"
-                    ) from None
-                continue
-            place = (found.st_dev, found.st_ino)
-            if self._places.setdefault(path, place) != place:
-                raise NotLogged(f"not logged: {path} was replaced by another file; open the journal again")
+        wrong = self._watch.wrong()
+        if wrong is not None:
+            raise NotLogged(f"not logged: {wrong}, then open the journal again")
 
     def _load_edge(self) -> None:
         """Rebuild the tree's right edge, and see on the way that the last checkpoint still holds."""
@@ -352,3 +343,11 @@ def columns(event: Event) -> dict[str, object]:
 def _require_free(path: Path) -> None:
     if path.exists():
         raise JournalUnusable(f"{path} exists already; open it, or name another place")
+
+
+@contextlib.contextmanager
+def _said_plainly(path: Path, act: str) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, *DATABASE_ERRORS) as error:
+        raise JournalUnusable(f"journal {path} can't be {act}: {reason(error)}") from error

@@ -339,3 +339,15 @@ def test_proofs_out_of_range_are_refused(tmp_path: Path) -> None:
             journal.inclusion_proof(6)
         with pytest.raises(BadProof):
             journal.consistency_proof(3, 9)
+
+
+def test_a_path_with_odd_characters_and_a_draft_left_by_a_power_cut_do_no_harm(tmp_path: Path) -> None:
+    folder = tmp_path / "50% of ä? #1 & more"
+    folder.mkdir()
+    for name in ("journal.db.new", "journal.db.new-journal"):
+        (folder / name).write_bytes(b"half written")
+    with journal_with(folder / "journal.db") as journal:
+        assert journal.size == 6
+    with Journal.open(folder / "journal.db", read_only=True) as again:
+        assert again.size == 6
+    assert not [file for file in folder.iterdir() if ".new" in file.name]
