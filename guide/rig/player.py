@@ -49,7 +49,7 @@ _EMPTY_CYLINDER_kg: Final = 7.0
 _CUSTOMER: Final = "A. Invented"
 
 
-class PlayerStuck(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class PlayerStuck(ChargewrightError):
     """The player doesn't know how to go on here: where, and why."""
 
 
@@ -282,7 +282,9 @@ class Player:
         state = self.work.state
         rounds = state.step_rounds(step.id)
         if len(rounds) > MOST_ROUNDS:
-            raise PlayerStuck(f"step {step.id}: {MOST_ROUNDS} rounds and no end; look at the simulated system")
+            raise PlayerStuck(
+                f"step {step.id}: {MOST_ROUNDS} rounds and no end; look at the simulated system"
+            )
         changed = bool(rounds) and any(move.seq > rounds[-1].seq for move in state.moves)
         last = rounds[-1].read.assessment if rounds else None
         if last is None or changed or last.action == "wait":

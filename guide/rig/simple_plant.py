@@ -42,7 +42,7 @@ MICRON_Pa: Final = 0.133322387415
 PSI_Pa: Final = 6894.757293168
 
 
-class NoSuchChannel(ChargewrightError):  # noqa: N818 - reads as a sentence where it is caught
+class NoSuchChannel(ChargewrightError):
     """The simulated system has no such reading."""
 
 
@@ -179,7 +179,9 @@ class SimplePlant:
                 return setting.indoor_wb_K
             case "supply_db":
                 cooling = 1.0 - 0.4 * max(0.0, 1.0 - self._felt)
-                return setting.indoor_db_K - cooling * target_split_K(setting.indoor_db_K, setting.indoor_wb_K)
+                return setting.indoor_db_K - cooling * target_split_K(
+                    setting.indoor_db_K, setting.indoor_wb_K
+                )
             case "outdoor_db":
                 return setting.outdoor_db_K
             case "low_side_standing_pressure" | "high_side_standing_pressure":

@@ -1,0 +1,250 @@
+"""Commands on finished work: `verify`, `export`."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from guide.cli.given import Common, Unusable, common_options, json_option, read_bounded, why
+from guide.errors import ChargewrightError
+from guide.escape import for_terminal
+
+if TYPE_CHECKING:
+    from guide.job.state import JobState
+    from guide.journal.store import Journal
+    from guide.record.answers import Report
+    from guide.record.witness import NamedSigner
+
+_LARGEST_RECORD_BYTES: Final = 256_000_000
+_LARGEST_WITNESS_BYTES: Final = 1_000_000
+_DATABASE: Final = b"SQLite format 3\x00"
+_NOT_SOUND: Final = 1
+
+
+@click.command()
+@click.argument("files", metavar="FILE...", nargs=-1, required=True)
+@click.option("--signer", "signers", multiple=True, metavar="S", help="Fingerprint or certificate file.")
+@click.option("--checkpoint", "checkpoints", multiple=True, metavar="C", help="Note file or fingerprint.")
+@click.option("--require-known-signer", is_flag=True, help="Exit 1 unless the signer is known to you.")
+@json_option
+@common_options
+@click.pass_obj
+def verify(
+    common: Common, *, files: tuple[str, ...], signers: tuple[str, ...], checkpoints: tuple[str, ...],
+    require_known_signer: bool, as_json: bool,
+) -> int:  # fmt: skip
+    """Check each FILE: a record's PDF, an exported log or its folder, a journal.
+
+    Exit 0: sound. Exit 1: not sound. Exit 2: it can't be read.
+    """
+    from guide.record.answers import exit_code, text, to_json
+    from guide.record.known_signers import read_known_signers
+
+    checker = _Checker(
+        [_signer(each) for each in signers],
+        read_known_signers(common.places().root),
+        [_checkpoint(each) for each in checkpoints],
+    )
+    code = 0
+    unusable: ChargewrightError | None = None
+    for name in files:
+        try:
+            reports = checker.reports(name)
+        except ChargewrightError as error:
+            unusable = unusable or error
+            if as_json:
+                click.echo(json.dumps({"file": name, "error": str(error)}))
+            continue
+        for report in reports:
+            code = max(code, exit_code(report, require_known_signer=require_known_signer))
+            if as_json:
+                click.echo(json.dumps({"file": name, **to_json(report)}))
+            else:
+                # the answer comes first; which file it is about only where there are several answers
+                about = (
+                    f"  about {for_terminal(name)}, {report.kind}\n" if len(files) + len(reports) > 2 else ""
+                )
+                click.echo(text(report) + about, nl=False)
+    if unusable is not None:
+        raise unusable
+    return code
+
+
+class _Checker:
+    """What the reader brought from outside, and the check of one file with it."""
+
+    def __init__(
+        self, signers: Sequence[NamedSigner], known: dict[str, str], checkpoints: Sequence[str]
+    ) -> None:
+        self._signers = signers
+        self._known = known
+        self._checkpoints = checkpoints
+
+    def reports(self, name: str) -> tuple[Report, ...]:
+        """The answers about a file or a folder.
+
+        Raises:
+            Unusable, ChargewrightError: it can't be read, or is nothing this program makes.
+        """
+        from guide.record.verify import verify_journal, verify_log
+
+        path = Path(name)
+        if _is_folder(path):
+            inside = [each for each in ("log.ndjson", "record.pdf") if (path / each).exists()]
+            if not inside:
+                raise Unusable(f"{name}: a folder without log.ndjson and record.pdf; give what export wrote")
+            return tuple(report for each in inside for report in self.reports(str(path / each)))
+        head = _head(path, name)
+        if head.startswith(_DATABASE):
+            return (verify_journal(path, checkpoints=self._checkpoints),)
+        data = read_bounded(name, _LARGEST_RECORD_BYTES)
+        if b"%PDF" in head or path.suffix.lower() == ".pdf":
+            return (self._record(name, data),)
+        if data.startswith(b"{") or path.suffix.lower() == ".ndjson":
+            return (verify_log(data, checkpoints=self._checkpoints),)
+        raise Unusable(f"{name}: is no record's PDF, no exported log and no journal; give one of these")
+
+    def _record(self, name: str, data: bytes) -> Report:
+        from guide.record.profile import NotARecord
+        from guide.record.verify import verify_record
+
+        if not data:
+            raise Unusable(f"{name}: is empty; give a record's PDF")
+        try:
+            return verify_record(
+                data, signers=self._signers, known=self._known, checkpoints=self._checkpoints
+            )
+        except NotARecord as error:
+            return _no_record(str(error))
+
+
+def _no_record(what: str) -> Report:
+    """A file that came as a record and carries no signature: read, and not sound."""
+    from guide.record.answers import AnchorAnswer, CheckLine, Report, SignerAnswer
+
+    return Report(
+        kind="record",
+        nature="",
+        checks=(CheckLine(1, "the file is a signed record", "failed"),),
+        first_wrong=what,
+        signer=SignerAnswer(known=False, words="not answered for a file that is not intact"),
+        anchor=AnchorAnswer("self-attested only", "not answered for a file that is not intact"),
+    )
+
+
+def answer_lines(pdf: Path) -> tuple[str, ...]:
+    """The checker's answer about a record this program just made, line by line.
+
+    Raises:
+        Unusable: the record is not sound, or can't be read.
+    """
+    from guide.record.answers import text
+    from guide.record.verify import verify_record
+
+    report = verify_record(read_bounded(str(pdf), _LARGEST_RECORD_BYTES))
+    if not report.sound:
+        raise Unusable(
+            f"{pdf}: the checker does not find it sound ({report.first_wrong}); don't hand it over"
+        )
+    return tuple(text(report).splitlines())
+
+
+@click.command()
+@click.argument("job")
+@click.option(
+    "--to", "to", metavar="DIR", required=True, help="Folder to write into; nothing is overwritten."
+)
+@common_options
+@click.pass_obj
+def export(common: Common, *, job: str, to: str) -> None:
+    """Write JOB's log, record and tables: log.ndjson, record.pdf, tables/*.csv.
+
+    For a practice job or a demonstration name its folder with --data.
+    """
+    from guide.journal.store import Journal
+    from guide.record.write import export as write
+
+    if not to.strip():
+        raise Unusable("--to is empty; name a folder")
+    root = common.places().root
+    with Journal.open(root / "journal.db", read_only=True) as journal:
+        state = _state_of(journal, job)
+        done = write(journal, state, to=Path(to).expanduser().absolute(), records=root / "records")
+    for path in done.files:
+        click.echo(for_terminal(str(path)))
+    for note in done.notes:
+        click.echo(for_terminal(f"note: {note}"))
+
+
+def _state_of(journal: Journal, job: str) -> JobState:
+    """A job as the journal has it, with the order and procedure it began with."""
+    from guide.job import payloads as p
+    from guide.job.order import read_order
+    from guide.job.state import begin, fold
+    from guide.procedure.reader import read_procedure
+
+    known = [head.job for head in journal.jobs()]
+    if job not in known:
+        there_are = ", ".join(known[-5:]) or "none"
+        raise Unusable(f"job {job[:40]!r} is not in {journal.path}; the newest there: {there_are}")
+    events = list(journal.events(job))
+    opened = p.read_payload(events[0].kind, events[0].body)
+    if not isinstance(opened, p.Opened):
+        raise Unusable(f"job {job} in {journal.path} does not begin with its opening; verify the journal")
+    order, procedure = journal.blob(opened.order), journal.blob(opened.procedure)
+    if order is None or procedure is None:
+        raise Unusable(f"job {job}: the order or procedure it began with was withheld; nothing to export")
+    return fold(
+        begin(
+            job,
+            read_order(order.text.encode(), "the job's order"),
+            read_procedure(procedure.text.encode(), "the job's procedure"),
+        ),
+        events,
+    )
+
+
+def _signer(given: str) -> NamedSigner:
+    from guide.record.witness import read_signer
+
+    return read_signer(read_bounded(given, _LARGEST_WITNESS_BYTES) if _is_file(given) else given)
+
+
+def _checkpoint(given: str) -> str:
+    if not _is_file(given):
+        return given
+    try:
+        return read_bounded(given, _LARGEST_WITNESS_BYTES).decode()
+    except UnicodeDecodeError as error:
+        raise Unusable(f"--checkpoint {given}: is no text; give a signed note or its fingerprint") from error
+
+
+def _is_file(name: str) -> bool:
+    try:
+        return Path(name).is_file()
+    except (OSError, ValueError):  # a fingerprint may be longer than a name can be
+        return False
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
+
+
+def _head(path: Path, name: str) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(1024)
+    except OSError as error:
+        raise Unusable(f"{name}: can't be read ({why(error)}); give the path of a file") from error
+    except ValueError as error:
+        raise Unusable(f"{name}: is no path; give the path of a file") from error
+
+
+COMMANDS = (verify, export)

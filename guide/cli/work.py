@@ -1,0 +1,144 @@
+"""Commands that work a job: the terminal program, `run`, `demo`."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from guide.cli.given import LARGEST_ORDER_BYTES, Common, Unusable, common_options, folder_of, read_bounded
+from guide.escape import for_terminal
+
+if TYPE_CHECKING:
+    from guide.job.order import Order
+    from guide.rig.rehearsal import Rehearsal
+
+
+def on_a_terminal() -> bool:
+    """Whether a person sits at both ends."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def open_program(common: Common) -> None:
+    """Open the terminal program at its first screen.
+
+    Raises:
+        Unusable: there is no terminal.
+    """
+    _require_terminal("the program needs a terminal; for commands without one see chargewright --help")
+    from guide.screens.app import ChargewrightApp
+
+    ChargewrightApp(common.places().root, nature="real").run()
+
+
+@click.command()
+@click.argument("order")
+@click.option("--readings", metavar="FILE", help="Take readings from a stream (- is standard input).")
+@click.option(
+    "--unattended", is_flag=True, help="Let the simulated technician work it; practice orders only."
+)
+@common_options
+@click.pass_obj
+def run(common: Common, *, order: str, readings: str | None, unattended: bool) -> None:
+    """Work the job that ORDER (a YAML file) describes."""
+    from guide.job.order import read_order
+
+    known = read_order(read_bounded(order, LARGEST_ORDER_BYTES), for_terminal(order))
+    if readings is not None:
+        raise Unusable(
+            "--readings: no stream of readings can be taken yet; leave it out and type the readings"
+        )
+    if unattended:
+        if known.nature == "real":
+            raise Unusable(
+                f"{order}: is real work and needs a person; leave --unattended out, or give a practice order"
+            )
+        _rehearse(known, _fresh(common, known.nature, None))
+        return
+    _require_terminal(
+        f"{order}: needs a terminal to be worked in; practice orders can be run with --unattended"
+    )
+    from guide.screens.app import ChargewrightApp
+
+    ChargewrightApp(folder_of(common, known.nature), nature=known.nature, order_file=Path(order)).run()
+
+
+@click.command()
+@click.option("--unattended", is_flag=True, help="Print each step instead of playing in the terminal.")
+@click.option("--to", "to", metavar="DIR", help="New or empty folder for everything the demonstration makes.")
+@common_options
+@click.pass_obj
+def demo(common: Common, *, unattended: bool, to: str | None) -> None:
+    """A whole job on a simulated system, from order to signed and checked record."""
+    from guide.rig.orders import demonstration_order
+
+    order = demonstration_order()
+    folder = _fresh(common, "demonstration", to)
+    if unattended or not on_a_terminal():
+        _rehearse(order, folder)
+        return
+    _play(order, folder)
+
+
+def _fresh(common: Common, nature: str, to: str | None) -> Path:
+    from guide.rig.rehearsal import fresh_folder, require_fresh
+
+    if to is not None:
+        if not to.strip():
+            raise Unusable("--to is empty; name a new or empty folder")
+        return require_fresh(Path(to).expanduser().absolute())
+    places = common.places()
+    parent = places.demo if nature == "demonstration" else places.practice / "unattended"
+    return fresh_folder(parent, datetime.now().astimezone())
+
+
+def _rehearse(order: Order, folder: Path) -> None:
+    from guide.rig.rehearsal import prepare
+
+    click.echo(f"{order.nature.upper()}: a simulated system, invented readings; nothing here is evidence.")
+    click.echo(for_terminal(f"{order.place}; order {order.number}; everything goes to {folder}"))
+    rehearsal = prepare(order, folder)
+    try:
+        while (words := rehearsal.step()) is not None:
+            click.echo(for_terminal(f"{rehearsal.local_time()}  {words}"))
+            sys.stdout.flush()
+    finally:
+        rehearsal.close()
+    _hand_over(rehearsal)
+
+
+def _play(order: Order, folder: Path) -> None:
+    from guide.rig.rehearsal import prepare
+    from guide.screens.app import ChargewrightApp
+
+    rehearsal = prepare(order, folder)
+    try:
+        ChargewrightApp(folder, nature=order.nature, rehearsal=rehearsal).run()
+    finally:
+        rehearsal.close()
+    _hand_over(rehearsal)
+
+
+def _hand_over(rehearsal: Rehearsal) -> None:
+    """What was made: the checker's answer, and as the very last line where the record is."""
+    from guide.cli.records import answer_lines
+
+    if rehearsal.issued is None:
+        raise Unusable("the demonstration was left before its end; no record was made")
+    pdf = rehearsal.issued.pdf.absolute()
+    for line in answer_lines(pdf):
+        click.echo(for_terminal(line))
+    click.echo(f"customer's copy {rehearsal.issued.customer_copy.absolute()}")
+    click.echo(f"fingerprint {rehearsal.issued.fingerprint}")
+    click.echo(str(pdf))
+
+
+def _require_terminal(otherwise: str) -> None:
+    if not on_a_terminal():
+        raise Unusable(otherwise)
+
+
+COMMANDS = (run, demo)
