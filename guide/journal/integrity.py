@@ -13,6 +13,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from guide.journal import schema, tree
+from guide.journal.blob import BadBlob, Blob
 from guide.journal.checkpoint import (
     BadCheckpoint,
     Checkpoint,
@@ -182,14 +183,14 @@ def check(path: Path, *, verifiers: Sequence[Verifier] = (), trusted: Sequence[s
             answer = connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar_one()
             if answer != "ok":
                 before.append(Problem(f"the database is damaged: {str(answer).splitlines()[-1]}"))
-            notes = list(
-                connection.execute(
-                    sa.select(schema.checkpoint.c.note).order_by(schema.checkpoint.c.number)
-                ).scalars()
-            )
+            table = schema.checkpoint
+            kept = connection.execute(sa.select(table).order_by(table.c.number)).all()
+            notes = [str(row.note) for row in kept]
+            before.extend(_misfiled(kept))
         except DATABASE_ERRORS as error:
             before.append(Problem(f"the database is damaged: {reason(error)}"))
             notes = []
+        before.extend(_altered_notes(connection))
         reader = _Rows(connection)
         found = check_events(journal.log, reader, notes, verifiers=verifiers, trusted=trusted)
         if reader.failure is not None:
@@ -197,6 +198,37 @@ def check(path: Path, *, verifiers: Sequence[Verifier] = (), trusted: Sequence[s
     return Findings(
         found.log, found.events, found.jobs, found.checkpoints, found.signed, (*before, *found.problems)
     )
+
+
+def _misfiled(kept: Sequence[sa.Row[tuple[object, ...]]]) -> Iterator[Problem]:
+    """Checkpoints whose number or size column is not what it was; notes out of form are told of elsewhere."""
+    for place, row in enumerate(kept):
+        if row.number != place:
+            yield Problem(f"checkpoint {row.number} stands where {place} belongs: one was left out or added")
+        try:
+            size = read_unverified(str(row.note)).size
+        except BadCheckpoint:
+            continue
+        if row.size != size:
+            yield Problem(f"the index says otherwise about the size of checkpoint {row.number}")
+
+
+def _altered_notes(connection: sa.Connection) -> list[Problem]:
+    """Notes that are not what the log's references were made from; an erased note is no problem."""
+    problems: list[Problem] = []
+    try:
+        for ref, salt, text in connection.execute(sa.select(schema.blob)):
+            try:
+                fits = Blob(salt, text).ref == ref
+            except (BadBlob, TypeError):  # damage can turn one stored type into another
+                fits = False
+            if not fits and len(problems) < MAX_PROBLEMS:
+                problems.append(
+                    Problem(f"the note {str(ref)[:12]}… was altered: it does not fit its reference")
+                )
+    except DATABASE_ERRORS as error:
+        problems.append(Problem(f"the notes can't be read: {reason(error)}"))
+    return problems
 
 
 class _Rows:

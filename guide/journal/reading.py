@@ -14,7 +14,7 @@ import sqlalchemy as sa
 
 from guide.errors import ChargewrightError
 from guide.journal import schema, tree
-from guide.journal.blob import Blob
+from guide.journal.blob import BadBlob, Blob
 from guide.journal.database import DATABASE_ERRORS
 from guide.journal.event import CLOSED, JOURNAL_JOB, OPENED, Event
 from guide.journal.files import JournalUnusable, reason, rename_new, sync_file
@@ -98,11 +98,19 @@ class JournalReader:
         """The note behind a reference; None where it was withheld or erased.
 
         Raises:
+            BadBlob: what is stored there is not what the reference was made from.
             JournalUnusable: the file can't be read.
         """
         with self.connection() as connection:
             row = connection.execute(sa.select(schema.blob).where(schema.blob.c.ref == ref)).one_or_none()
-        return None if row is None else Blob(row.salt, row.text)
+        if row is None:
+            return None
+        found = Blob(row.salt, row.text)
+        if found.ref != ref:
+            raise BadBlob(
+                f"the note {ref[:12]}… was altered: it does not fit its reference; don't rely on it"
+            )
+        return found
 
     def checkpoints(self) -> list[str]:
         """All notes kept, oldest first.

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.journal import tree
+from guide.journal.blob import BadBlob, Blob
 from guide.journal.event import BadEvent, Event
 from guide.journal.integrity import MAX_PROBLEMS, check, check_chain
 from guide.journal.store import Journal, JournalUnusable
@@ -82,6 +83,8 @@ def test_the_last_event_rewritten_is_shown_by_the_checkpoint(copy: Path) -> None
         ("UPDATE event SET leaf = x'00' WHERE seq = 3", 3, "not those that were hashed"),
         ("UPDATE event SET raw = x'7b7d' WHERE seq = 3", 3, "not an event"),
         ("UPDATE event SET raw = CAST(raw || x'20' AS BLOB) WHERE seq = 3", 3, "canonical"),
+        ("UPDATE checkpoint SET size = 3 WHERE number = 0", None, "size of checkpoint 0"),
+        ("DELETE FROM checkpoint WHERE number = 0", None, "checkpoint 1 stands where 0 belongs"),
         ("UPDATE checkpoint SET note = 'nonsense' WHERE number = 0", None, "checkpoint can't be used"),
     ],
 )
@@ -99,6 +102,24 @@ def test_a_missing_or_weakened_guard_is_named(copy: Path) -> None:
         connection.execute("CREATE TRIGGER event_delete BEFORE DELETE ON event BEGIN SELECT 1; END")
         connection.execute("DROP TRIGGER blob_update")
     assert [str(problem).split()[2] for problem in check(copy).problems] == ["event_delete", "blob_update"]
+
+
+def test_an_altered_note_is_named_and_never_shown_and_an_erased_one_is_no_problem(tmp_path: Path) -> None:
+    path = tmp_path / "journal.db"
+    blobs = [Blob.of("first"), Blob.of("second")]
+    with Journal.create(path, kind="real") as journal:
+        body = {"texts": [blob.ref for blob in blobs]}
+        journal.append("journal", [("noted", body)], stamp=STAMP, by="jo", blobs=blobs)
+        journal.erase_blob(blobs[1].ref)
+    assert check(path).ok
+    with raw_database(path) as connection:
+        trigger = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'blob_update'").fetchone()[0]
+        connection.execute("DROP TRIGGER blob_update")
+        connection.execute("UPDATE blob SET text = 'forged'")
+        connection.execute(trigger)
+    assert [str(problem).split()[2] for problem in check(path).problems] == [f"{blobs[0].ref[:12]}…"]
+    with Journal.open(path, read_only=True) as journal, pytest.raises(BadBlob, match="altered"):
+        journal.blob(blobs[0].ref)
 
 
 def test_an_unnumbered_or_wrongly_numbered_job_is_named(tmp_path: Path) -> None:
@@ -154,7 +175,7 @@ def test_flipped_bytes_in_the_file_are_found_or_touched_no_event(
     path = tmp_path_factory.mktemp("flip") / "journal.db"
     path.write_bytes(data)
     try:
-        found = check(path)
+        found = check(path, verifiers=[verifier()])
     except JournalUnusable:
         return
     if found.ok:
