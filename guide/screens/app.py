@@ -1,0 +1,218 @@
+"""The terminal program. Its first frame waits for no library, no disk and no key."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from guide.errors import ChargewrightError
+from guide.screens.home import DEMO, LOOK, NEW, PEOPLE, RECORDS, Home
+
+if TYPE_CHECKING:
+    from guide.bench.bench import Bench
+    from guide.bench.people import Technician
+    from guide.job.order import Order
+    from guide.journal.port import Clock
+    from guide.rig.rehearsal import Rehearsal
+
+
+class ChargewrightApp(App[Path | None]):
+    """Opens on the list of jobs, on one order, or on a demonstration; answers with the record's path.
+
+    `order_file` is worked at once; `rehearsal` plays by itself until a key takes over and ends the
+    program when its record is written. `clock` and `run` are given by tests.
+    """
+
+    ENABLE_COMMAND_PALETTE = False
+    CSS = "Screen { background: white; } Canvas { background: white; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "leave", priority=True, show=False),
+        Binding("ctrl+c", "leave", priority=True, show=False),
+    ]
+
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        nature: Literal["real", "practice", "demonstration"] = "real",
+        order_file: Path | None = None,
+        rehearsal: Rehearsal | None = None,
+        clock: Clock | None = None,
+        run: str | None = None,
+        bounce_s: float = 0.25,
+        play_pause_s: float = 0.5,
+        tick_s: float = 1.0,
+    ) -> None:
+        super().__init__()
+        self.folder = folder
+        self.nature = nature
+        self.bench: Bench | None = None
+        self.technician: Technician | None = None
+        self.night = False
+        self.one_job = order_file is not None
+        self.bounce_s = bounce_s
+        self.play_pause_s = play_pause_s
+        self.tick_s = tick_s
+        self._order = order_file
+        self._rehearsal = rehearsal
+        self._clock = clock
+        self._run = run
+        self._home = Home()
+
+    def on_mount(self) -> None:
+        """The first page is there before anything is read."""
+        self.push_screen(self._home)
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        self.run_worker(self._open(), group="open", exclusive=True)
+
+    async def _open(self) -> None:
+        if self._rehearsal is not None:
+            self.bench = self._rehearsal.bench
+            self.nature = self.bench.nature
+            await self._show_rehearsal(self._rehearsal)
+            return
+        try:
+            self.bench = await asyncio.to_thread(self._open_bench)
+            jobs = await asyncio.to_thread(self.bench.jobs)
+        except ChargewrightError as error:
+            self._home.say_fault(str(error))
+            self._home.repaint()
+            return
+        self._home.show_jobs(jobs)
+        if self._order is not None:
+            await self._work_order(self._order)
+
+    def _open_bench(self) -> Bench:
+        from guide.bench.bench import Bench
+
+        return Bench.open(self.folder, nature=self.nature, clock=self._clock, run=self._run)
+
+    def list_jobs(self) -> None:
+        """Read the list of jobs again."""
+        self.run_worker(self._list(), group="list", exclusive=True)
+
+    async def _list(self) -> None:
+        if self.bench is not None:
+            self._home.show_jobs(await asyncio.to_thread(self.bench.jobs))
+
+    def turn_light(self) -> None:
+        """Day to night, night to day."""
+        self.night = not self.night
+
+    def action_leave(self) -> None:
+        """Leave at once; everything that was logged is on the disk."""
+        self.exit()
+
+    def on_unmount(self) -> None:
+        """Let go of the journal."""
+        if self.bench is not None and self._rehearsal is None:
+            self.bench.close()
+
+    # -- where one can go ---------------------------------------------------------------------
+
+    async def go(self, where: str) -> None:
+        """Go to a page by its name on the first page."""
+        if where == LOOK:
+            from guide.screens.look import Look
+
+            await self.push_screen(Look())
+        elif where == DEMO:
+            self.run_worker(self._demonstrate(), group="demo", exclusive=True)
+        elif self.bench is None:
+            self._home.say_fault("the journal is not open; see above")
+        elif where == NEW:
+            from guide.screens.order_page import NewOrder
+
+            await self.push_screen(NewOrder(self._ordered))
+        elif where == RECORDS:
+            from guide.screens.records import Records
+
+            await self.push_screen(Records(await asyncio.to_thread(self.bench.jobs)))
+        elif where == PEOPLE:
+            await self._sign_in(self._signed_in, anew=True)
+        elif where.startswith("job:"):
+            job = where.removeprefix("job:")
+            await self._sign_in(lambda technician: self._take_up(job, technician))
+
+    async def _sign_in(self, after: object, *, anew: bool = False) -> None:
+        from guide.screens.people import People
+
+        assert self.bench is not None
+        assert callable(after)
+        if self.technician is not None and not anew:
+            await after(self.technician)
+        else:
+            await self.push_screen(People(await asyncio.to_thread(self.bench.people), after))
+
+    async def _signed_in(self, technician: Technician) -> None:
+        self._home.say_busy(f"{technician.known.name} is at the keyboard.")
+
+    async def _ordered(self, order: Order) -> None:
+        await self._sign_in(lambda technician: self._new_job(order, technician))
+
+    async def _work_order(self, path: Path) -> None:
+        from guide.screens.order_page import read_order_file
+
+        try:
+            order = await asyncio.to_thread(read_order_file, path)
+        except ChargewrightError as error:
+            self._home.say_fault(str(error))
+            self._home.repaint()
+            return
+        await self._ordered(order)
+
+    async def _new_job(self, order: Order, technician: Technician) -> None:
+        from guide.screens.job_page import JobPage
+        from guide.screens.order_page import NewOrder
+
+        assert self.bench is not None
+        try:
+            work = await asyncio.to_thread(self.bench.new_job, order, technician)
+        except ChargewrightError as error:
+            form = self.screen if isinstance(self.screen, NewOrder) else self._home
+            form.say_fault(str(error))
+            form.repaint()
+            return
+        page = JobPage(self.bench, technician, work)
+        if isinstance(self.screen, NewOrder):
+            await self.switch_screen(page)
+        else:
+            await self.push_screen(page)
+
+    async def _take_up(self, job: str, technician: Technician) -> None:
+        from guide.screens.job_page import JobPage
+
+        assert self.bench is not None
+        try:
+            work = await asyncio.to_thread(self.bench.take_up, job, technician)
+        except ChargewrightError as error:
+            self._home.say_fault(str(error))
+            self._home.repaint()
+            return
+        await self.push_screen(JobPage(self.bench, technician, work))
+
+    async def _demonstrate(self) -> None:
+        """Play the shipped demonstration in a folder of its own."""
+        from guide.screens.demonstration import begin
+
+        self._home.say_busy("setting up a simulated system …")
+        try:
+            rehearsal = await asyncio.to_thread(begin, self.folder)
+        except ChargewrightError as error:
+            self._home.say_fault(str(error))
+            self._home.repaint()
+            return
+        await self._show_rehearsal(rehearsal)
+
+    async def _show_rehearsal(self, rehearsal: Rehearsal) -> None:
+        from guide.screens.job_page import JobPage
+
+        await self.push_screen(
+            JobPage(rehearsal.bench, rehearsal.technician, rehearsal.work, rehearsal=rehearsal)
+        )

@@ -1,0 +1,119 @@
+"""Why, and what the numbers come from: inputs, rule, source, uncertainty. Pure; one key away everywhere."""
+
+from __future__ import annotations
+
+from guide.job import payloads as p
+from guide.job.state import JobState
+from guide.procedure.channels import CHANNELS
+from guide.procedure.model import Reading, Step, Wait
+from guide.screens import say
+from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
+from guide.screens.looking import proof_words
+from guide.screens.paint import clean
+from guide.units import show
+
+
+def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
+    """A step in full: warnings, reason, proof, limits with their sources, the procedure it stands in."""
+    words: list[str] = [f"{hazard.word.value}: {clean(hazard.text)}" for hazard in step.hazards]
+    words.append(clean(step.why) or "The procedure gives no further reason.")
+    words.append(f"Proof: {proof_words(step)}")
+    if isinstance(step.proof, Reading | Wait):
+        sources = dict(state.procedure.sources)
+        for limit in step.proof.limits:
+            source = sources.get(limit.source, limit.source)
+            label = CHANNELS[limit.channel].label if limit.channel in CHANNELS else limit.channel
+            words.append(f"Limit: {label} {limit.bound.value} {limit.value.typed}. Source: {clean(source)}")
+    if step.hold:
+        words.append("This is a hold point: it can't be skipped. Do it, or break the job off.")
+    procedure = state.procedure
+    words.append(
+        f"Procedure {clean(procedure.id)} rev {clean(procedure.revision)}, "
+        f"approved {clean(procedure.approved_on)}, SHA-256 {procedure.sha256[:16]}."
+    )
+    return tuple(words)
+
+
+def number_paragraphs(state: JobState) -> tuple[str, ...]:
+    """The newest round: verdict, inputs, rule, source and uncertainty of each figure."""
+    if not state.rounds:
+        return ("No round of readings was taken yet.",)
+    done = state.rounds[-1].read
+    said = done.assessment
+    unit = say.temperature_unit(done.readings)
+    site = state.order.site_pressure_Pa
+    words = [_verdict(state, said)]
+    words += [clean(reason) for reason in said.reasons]
+    words.append("")
+    words.append("INPUTS of round " + str(done.number))
+    words += [_input(state, value) for value in done.readings]
+    words.append(
+        f"atmosphere here: {show(site, 'Paa', digits=0)} absolute ({clean(state.order.site_pressure_from)})"
+    )
+    words.append(f"minutes since the last change: {said.minutes_since_change}")
+    words.append("")
+    words.append("RULES")
+    words += _rules(state, said, unit)
+    return tuple(words)
+
+
+def _verdict(state: JobState, said: p.Assessment) -> str:
+    amount = f" {say.amount(said.amount_kg, state.order)}" if said.amount_kg else ""
+    suspect = f" Suspect: {said.suspect}." if said.suspect else ""
+    return f"{VERDICT_WORDS[said.verdict]}. Advice: {ADVICE_WORDS[said.action]}{amount}.{suspect}"
+
+
+def _input(state: JobState, value: p.ReadingValue) -> str:
+    label = CHANNELS[value.channel].label if value.channel in CHANNELS else value.channel
+    instrument = state.order.instrument_for(value.channel)
+    by = (
+        f", {clean(instrument.id)} ± {clean(instrument.accuracy_typed)}"
+        if instrument
+        else ", accuracy assumed"
+    )
+    return f"{label}: {clean(value.typed)} ({value.source}{by})"
+
+
+def _rules(state: JobState, said: p.Assessment, unit: str) -> list[str]:
+    degrees = "°F" if unit == "F" else "K"
+    words = []
+    if said.superheat_K is not None and said.dew_K is not None:
+        words.append(
+            f"superheat {say.difference(said.superheat_K, unit)} {degrees} = suction line - dew point "
+            f"{say.temperature(said.dew_K, unit)} at the suction pressure"
+        )
+    if said.subcooling_K is not None and said.bubble_K is not None:
+        words.append(
+            f"subcooling {say.difference(said.subcooling_K, unit)} {degrees} = bubble point "
+            f"{say.temperature(said.bubble_K, unit)} at the liquid pressure - liquid line"
+        )
+    uncertainty = (
+        f", ± {say.difference(said.uncertainty_K, unit)} known" if said.uncertainty_K is not None else ""
+    )
+    words.append(f"tolerance ± {say.difference(said.tolerance_K, unit)} {degrees}{uncertainty}")
+    words.append(
+        "IN TOLERANCE only when the figure with its uncertainty lies inside; OUT only when it lies outside; "
+        "UNDECIDED between them."
+    )
+    if state.opened is not None:
+        versions = state.opened.versions
+        words.append(f"rules {versions.rules}, target table {versions.target_table}, curve {versions.curve}")
+    return words
+
+
+def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
+    """Words for readings that miss a limit; empty when they meet all of them."""
+    by_channel = {value.channel: value for value in readings.readings}
+    words = []
+    for verdict in readings.verdicts:
+        if verdict.verdict == "pass":
+            continue
+        value = by_channel[verdict.channel]
+        limit = show(verdict.limit, value.unit, site_pressure_Pa=state.order.site_pressure_Pa)
+        state_words = "UNDECIDED, too near" if verdict.verdict == "undecided" else "does not meet"
+        words.append(f"{clean(value.typed)} {state_words} {verdict.bound} {limit}")
+    if not words:
+        return ""
+    return "; ".join(words) + (
+        "" if readings.accepted else ". The step stays open: set it right and read again."
+    )

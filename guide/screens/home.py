@@ -1,0 +1,100 @@
+"""The first page: open jobs, a new one, a quick look, a demonstration, records, leave."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from guide.screens.ask import Choice, pick
+from guide.screens.filling import Filling
+from guide.screens.form_page import FormPage, FormView
+from guide.screens.paint import Lines, Span, line, quiet, strong
+
+if TYPE_CHECKING:
+    from guide.bench.bench import JobLine
+
+_KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "goes at once"))
+
+NEW, LOOK, DEMO, RECORDS, PEOPLE, LEAVE = "new", "look", "demo", "records", "people", "leave"
+_ACTS = (
+    Choice(NEW, "new job", letter="n"),
+    Choice(LOOK, "quick look at readings, without a job", letter="q"),
+    Choice(RECORDS, "records of closed jobs", letter="r"),
+    Choice(PEOPLE, "who works here", letter="w"),
+    Choice(DEMO, "demonstration on a simulated system", letter="d"),
+    Choice(LEAVE, "leave", letter="x"),
+)
+
+
+def job_choice(job: JobLine) -> Choice:
+    """One job as a line to pick."""
+    when = job.last_utc[:16].replace("T", " ")
+    return Choice(
+        f"job:{job.job}", f"{job.job}  {job.place}", note=f"{job.status}, {when} UTC, {job.technician}"
+    )
+
+
+def home_filling(jobs: Sequence[JobLine], *, loaded: bool) -> Filling:
+    """Open jobs first, then what else one can do; until the journal is read only what needs none."""
+    acts = _ACTS if loaded else tuple(c for c in _ACTS if c.value in {LOOK, LEAVE})
+    open_jobs = tuple(job_choice(job) for job in jobs if job.status != "closed")
+    choices = (*open_jobs, *acts)
+    return Filling.of((pick("go", "", choices, picked=0),))
+
+
+class Home(FormPage):
+    """Where the program begins."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.loaded = False
+        self.filling = home_filling((), loaded=False)
+        self.jobs: tuple[JobLine, ...] = ()
+
+    def show_jobs(self, jobs: tuple[JobLine, ...]) -> None:
+        """The journal was read."""
+        self.loaded = True
+        self.jobs = jobs
+        self.filling = home_filling(jobs, loaded=True)
+        self.repaint()
+
+    def on_screen_resume(self) -> None:
+        """Read the list again when coming back."""
+        super().on_screen_resume()
+        if self.loaded:
+            self.chargewright.list_jobs()
+
+    def form(self) -> FormView:
+        """The list."""
+        open_jobs = sum(job.status != "closed" for job in self.jobs)
+        if not self.loaded:
+            words: tuple[str, ...] = ("reading the journal …",)
+        elif open_jobs:
+            words = (f"{open_jobs} job{'s' if open_jobs > 1 else ''} not closed:",)
+        else:
+            words = ("No open job.",)
+        who = self.chargewright.technician
+        below: Lines = (
+            line(quiet(f" at the keyboard: {who.known.name if who else 'nobody signed in'}")),
+            line(quiet(f" data: {self.chargewright.folder}")),
+        )
+        return FormView(
+            "WHAT NEXT?", self.filling, words, below=below, said=self.said, nature=self.chargewright.nature,
+            keys=_KEYS,
+        )  # fmt: skip
+
+    async def done(self) -> None:
+        """Go where the picked line leads."""
+        where = self.filling.text("go")
+        if where == LEAVE:
+            self.app.exit()
+        else:
+            await self.chargewright.go(where)
+
+    async def left(self) -> None:
+        """Esc on the first page picks leaving; Enter then leaves."""
+        active = self.filling.active
+        if active is not None:
+            last = len(active.choices) - 1
+            self.filling = Filling.of((pick("go", "", active.choices, picked=last),))
+            self.said = Span("Enter leaves the program.", strong("").role)

@@ -1,0 +1,396 @@
+"""The step sheet at work: keys become commands, commands become lines.
+
+Everything that is decided is decided elsewhere: what is asked in `guide.screens.turn`, what follows
+in `guide.job.walk`, how it looks in `guide.screens.sheet`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from guide.errors import ChargewrightError
+from guide.job import commands as c
+from guide.job import payloads as p
+from guide.job.exceptions import departures
+from guide.job.focus import Front
+from guide.job.state import focus_step_id
+from guide.journal.event import Event
+from guide.screens import acts, answer, say
+from guide.screens import sheet as painted
+from guide.screens.acts import Act
+from guide.screens.explain import not_met
+from guide.screens.filling import Filling, Outcome
+from guide.screens.looking import neighbours
+from guide.screens.page import Page
+from guide.screens.paint import Lines, quiet
+from guide.screens.panel import Panel
+from guide.screens.review import recap, review
+from guide.screens.turn import Mode, Turn, turn
+from guide.units import UnitError
+
+if TYPE_CHECKING:
+    from guide.bench.bench import Bench
+    from guide.bench.people import Technician
+    from guide.job.work import Work
+    from guide.rig.rehearsal import Rehearsal
+
+_REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
+
+
+class JobPage(Page):
+    """One job being worked."""
+
+    def __init__(
+        self, bench: Bench, technician: Technician, work: Work, *, rehearsal: Rehearsal | None = None
+    ) -> None:
+        super().__init__()
+        self._bench = bench
+        self._technician = technician
+        self._work = work
+        self._rehearsal = rehearsal
+        self._people = {person.id: person.name for person in bench.people()}
+        self._said = quiet("")
+        self._busy = ""
+        self._panel: Panel | None = None
+        self._looking: str | None = None
+        self._again = False
+        self._lead: tuple[str, ...] = ()
+        self._lead_top = 0
+        self._lead_of: tuple[int, Front] | None = None
+        self._turn = Turn(Mode.CLOSED, "")
+        self._turn_of: tuple[object, ...] = ()
+        self._turn_since = 0.0
+        self._filling = Filling()
+        self._left_s: float | None = None
+        self._playing = False
+        self._lock = asyncio.Lock()
+        self._renew()
+
+    # -- what is shown ------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        """Begin: keys, a clock that ticks, and the player where there is one."""
+        super().on_mount()
+        self.set_interval(self.chargewright.tick_s, self._tick)
+        if self._rehearsal is not None:
+            self._play_on()
+
+    def _tick(self) -> None:
+        self._renew()
+        self.repaint()
+
+    def lines(self, width: int, height: int) -> Lines:
+        """The sheet."""
+        return painted.sheet(self.view(), width, height)
+
+    def view(self) -> painted.View:
+        """Everything the sheet shows now."""
+        return painted.View(
+            state=self._work.state,
+            focus=self._work.focus(),
+            turn=self._turn,
+            filling=self._filling,
+            now=self._work.now().stamp,
+            said=self._said,
+            lead=self._lead,
+            lead_top=self._lead_top,
+            panel=self._panel,
+            looking=self._looking,
+            busy=self._busy,
+            playing=self._playing,
+        )
+
+    def _renew(self) -> None:
+        """Ask again what is asked now; fields stay as they are while it is the same."""
+        state, focus, now = self._work.state, self._work.focus(), self._work.now().stamp
+        asked = turn(state, focus, now, reading_again=self._again)
+        if self._rehearsal is not None and asked.mode is Mode.SIGN:
+            asked = replace(asked, asks=())
+        step, part = focus.step.id if focus.step else "", focus.part.id if focus.part else ""
+        of = (
+            asked.mode, focus.front, step, part, focus.hazard, len(state.entries),
+            state.answers.get(step), state.weighing is None, tuple(ask.key for ask in asked.asks),
+        )  # fmt: skip
+        if of != self._turn_of:
+            time_up = self._left_s is not None and asked.left_s is None
+            if time_up and self._turn.mode in {Mode.WAITING, Mode.SETTLE}:
+                self.app.bell()
+            self._turn_of = of
+            self._turn_since = time.monotonic()
+            self._filling = Filling.of(asked.asks, state.order.site_pressure_Pa)
+        self._turn = asked
+        self._left_s = asked.left_s
+        self._renew_lead(focus.front)
+
+    def _renew_lead(self, front: Front) -> None:
+        state = self._work.state
+        if front is Front.RESUME:
+            self._lead = recap(state, self._work.now().stamp)
+        elif front is Front.CLOSED:
+            self._lead = self._record_lead()
+        elif front in _REVIEWED:
+            if self._lead_of != (state.last_seq, front):
+                events = tuple(self._bench.journal.events(state.job))
+                self._lead = review(state, departures(state.order, events), self._work.text)
+        else:
+            self._lead = ()
+        if self._lead_of != (state.last_seq, front):
+            self._lead_top = 0
+            self._lead_of = (state.last_seq, front)
+
+    def _record_lead(self) -> tuple[str, ...]:
+        state = self._work.state
+        if not state.issued:
+            return ()
+        made = state.issued[-1]
+        return (
+            "The record is signed and written:",
+            f"  {self._bench.records / made.file}",
+            "The customer's sheet lies beside it. Copy this fingerprint onto it by hand:",
+            "",
+            f"      {made.fingerprint}",
+            "",
+            "Whoever keeps it can tell later whether the record was changed.",
+        )
+
+    # -- keys ---------------------------------------------------------------------------------
+
+    async def pressed(self, key: str, character: str | None) -> None:
+        """A key, wherever the person is: playing, in a panel, looking around, at work."""
+        if self._playing:
+            self._playing = False
+            self._said = quiet("You have taken over. Esc, then a, lets it play on.")
+            return
+        if self._panel is not None:
+            await self._in_panel(self._panel, key, character)
+        elif self._looking is not None:
+            self._look_further(key)
+        elif key == "escape":
+            self._open_menu()
+        else:
+            await self._at_work(key, character)
+        self._renew()
+
+    def pasted(self, text: str) -> None:
+        """Into the field that is active."""
+        if self._panel is not None:
+            self._panel = replace(self._panel, filling=self._panel.filling.paste(text))
+        elif self._looking is None and not self._playing:
+            self._filling = self._filling.paste(text)
+
+    async def _at_work(self, key: str, character: str | None) -> None:
+        if key == "enter" and self.key_at < self._turn_since + self.chargewright.bounce_s:
+            return  # pressed before this turn could be read: a bounced or a hurried key
+        self._filling, outcome = self._filling.press(key, character)
+        if outcome in {Outcome.BACK, Outcome.AHEAD}:
+            self._look(outcome)
+        elif outcome is Outcome.DONE:
+            await self._accept()
+
+    async def _accept(self) -> None:
+        match self._turn.mode:
+            case Mode.WAITING:
+                self._said = quiet("The wait is not over yet.")
+            case Mode.SETTLE:
+                self._again = True
+            case Mode.CLOSED:
+                self._leave()
+            case Mode.SIGN:
+                await self._sign()
+            case _:
+                await self._follow(self._command, Act.OTHER_WAY)
+
+    def _command(self) -> c.Command:
+        return answer.command(
+            self._work.state, self._work.focus(), self._turn, self._filling,
+            person=self._technician.person, keep=self._work.keep,
+        )  # fmt: skip
+
+    # -- looking around -----------------------------------------------------------------------
+
+    def _look(self, way: Outcome) -> None:
+        if self._lead and self._turn.mode in {Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED}:
+            self._lead_top = max(0, self._lead_top + (5 if way is Outcome.AHEAD else -5))
+            return
+        steps = neighbours(self._work.state)
+        here = self._looking or focus_step_id(self._work.state)
+        at = steps.index(here) if here in steps else len(steps)
+        at += -1 if way is Outcome.BACK else 1
+        if 0 <= at < len(steps):
+            back = steps[at] == focus_step_id(self._work.state)
+            self._looking = None if back else steps[at]
+
+    def _look_further(self, key: str) -> None:
+        if key in {"up", "pageup", "left"}:
+            self._look(Outcome.BACK)
+        elif key in {"down", "pagedown", "right"}:
+            self._look(Outcome.AHEAD)
+        elif key in {"enter", "escape"}:
+            self._looking = None
+
+    # -- acts ---------------------------------------------------------------------------------
+
+    def _open_menu(self) -> None:
+        others = any(person != self._work.state.present for person in self._people)
+        offers = acts.possible(
+            self._work.state, self._work.focus(), others=others, can_play=self._rehearsal is not None
+        )
+        self._panel = acts.menu(offers)
+
+    async def _in_panel(self, shown: Panel, key: str, character: str | None) -> None:
+        if key == "escape":
+            self._panel = None
+            return
+        if shown.reads:
+            moves = {"up": -1, "down": 1, "pageup": -8, "pagedown": 8}
+            self._panel = None if key == "enter" else shown.scrolled(moves.get(key, 0))
+            return
+        filling, outcome = shown.filling.press(key, character)
+        self._panel = replace(shown, filling=filling)
+        if outcome is Outcome.DONE:
+            await self._panel_done(self._panel)
+
+    async def _panel_done(self, shown: Panel) -> None:
+        state = self._work.state
+        if shown.act == Act.MENU:
+            self._panel = None
+            await self._begin_act(Act(shown.filling.text("act")))
+        elif shown.act == Act.CORRECT:
+            self._panel = acts.correction(state, acts.chosen_entry(state, shown.filling))
+        elif shown.act == Act.OTHER_WAY:
+            reason = shown.filling.text("reason")
+            step, keep = focus_step_id(state), self._work.keep
+            if await self._follow(lambda: answer.choose(step, self._turn, self._filling, keep(reason))):
+                self._panel = None
+        else:
+            focus, keep = self._work.focus(), self._work.keep
+            if await self._follow(lambda: acts.command(shown, state, focus, keep)):
+                self._panel = None
+
+    async def _begin_act(self, act: Act) -> None:
+        if act is Act.PLAY:
+            self._play_on()
+        elif act is Act.LIGHT:
+            self.chargewright.turn_light()
+        elif act is Act.LEAVE:
+            self._leave()
+        elif act is Act.AGAIN:
+            self._again = True
+        else:
+            self._panel = acts.panel(act, self._work.state, self._people)
+
+    def _leave(self) -> None:
+        if self._rehearsal is not None or self.chargewright.one_job:
+            issued = self._work.state.issued
+            self.app.exit(self._bench.records / issued[-1].file if issued else None)
+        else:
+            self.app.pop_screen()
+
+    # -- commands -----------------------------------------------------------------------------
+
+    async def _follow(self, make: Callable[[], c.Command], on_reason: Act | None = None) -> bool:
+        """Make a command, log it, and only then say so. What was typed stays where it went wrong."""
+        try:
+            command = make()
+        except answer.NeedsReason as error:
+            self._needs_reason(str(error), on_reason)
+            return False
+        except UnitError as error:
+            self._said = painted.said_refused(str(error))
+            return False
+        return await self._log(command)
+
+    def _needs_reason(self, words: str, act: Act | None) -> None:
+        if self._turn.mode is Mode.CUSTOMER:
+            self._filling = self._filling.with_fault("name", words)
+        elif act is not None:
+            self._panel = acts.panel(act, self._work.state, self._people)
+
+    async def _log(self, command: c.Command) -> bool:
+        from guide.journal.reading import NotLogged
+
+        async with self._lock:
+            try:
+                events = await asyncio.to_thread(self._work.do, command)
+            except NotLogged as error:
+                self._said = painted.said_not_logged(str(error))
+                return False
+            except ChargewrightError as error:
+                self._said = painted.said_refused(str(error))
+                return False
+        self._again = False
+        self._said = painted.said_logged(say.clock(events[0].stamp), self._consequence(events))
+        return True
+
+    def _consequence(self, events: tuple[Event, ...]) -> str:
+        """What the logged events say beyond that they are logged."""
+        payloads = [p.read_payload(event.kind, event.body) for event in events]
+        words = [
+            not_met(self._work.state, item) for item in payloads if isinstance(item, p.Read | p.WaitEnded)
+        ]
+        passed = [item.step for item in payloads if isinstance(item, p.NotApplicable)]
+        if passed:
+            words.append(
+                f"{passed[0]} does not apply"
+                if len(passed) == 1
+                else f"{passed[0]} to {passed[-1]} do not apply"
+            )
+        return "; ".join(part for part in words if part)
+
+    async def _sign(self) -> None:
+        """Sign and close, or make the record of a closed job; both take a moment."""
+        rehearsal = self._rehearsal
+        passphrase = rehearsal.passphrase if rehearsal else self._filling.text("passphrase")
+        bench = self._bench
+        make = bench.issue_record if self._work.state.closed is not None else bench.sign_off
+        self._busy = "signing, writing and checking the record …"
+        self.repaint()
+        async with self._lock:
+            try:
+                issued = await asyncio.to_thread(make, self._work, self._technician, passphrase)
+            except ChargewrightError as error:
+                self._said = painted.said_refused(str(error))
+                if not rehearsal and "passphrase" in self._filling.asks[0].key:
+                    self._filling = Filling.of(self._turn.asks, self._work.state.order.site_pressure_Pa)
+                return
+            finally:
+                self._busy = ""
+        if rehearsal is not None:
+            rehearsal.issued = issued
+        self._said = painted.said_logged(say.clock(self._work.now().stamp), "signed and written")
+
+    # -- playing ------------------------------------------------------------------------------
+
+    def _play_on(self) -> None:
+        self._playing = True
+        self.run_worker(self._play(), group="play", exclusive=True)
+
+    async def _play(self) -> None:
+        """Let the player work until it is done or a key takes over."""
+        assert self._rehearsal is not None
+        while await self._play_one():
+            await asyncio.sleep(self.chargewright.play_pause_s)
+
+    async def _play_one(self) -> bool:
+        """One act of the player; whether it goes on."""
+        assert self._rehearsal is not None
+        async with self._lock:
+            if not self._playing:
+                return False
+            try:
+                words = await asyncio.to_thread(self._rehearsal.step)
+            except ChargewrightError as error:
+                self._playing = False
+                words = None
+                self._said = painted.said_refused(str(error))
+            else:
+                if words is None:
+                    self._leave()
+                    return False
+                self._said = quiet(words)
+        self._tick()
+        return self._playing

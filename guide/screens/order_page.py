@@ -1,0 +1,106 @@
+"""A new job: take an order from a file, or type one."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+from guide.errors import ChargewrightError
+from guide.job.order import Order, read_order
+from guide.screens.ask import Choice, pick, text
+from guide.screens.filling import Filling
+from guide.screens.form_page import FormPage, FormView
+from guide.screens.order_text import fault_in, order_filling, order_text
+
+LARGEST_ORDER_BYTES = 1_000_000
+After = Callable[[Order], Awaitable[None]]
+
+
+class OrderUnreadable(ChargewrightError):
+    """An order's file can't be read."""
+
+
+def read_order_file(path: Path) -> Order:
+    """An order from its file.
+
+    Raises:
+        OrderUnreadable: there is no such file, it can't be read, or it is far too large.
+        OrderError: it is no order.
+    """
+    try:
+        if path.stat().st_size > LARGEST_ORDER_BYTES:
+            raise OrderUnreadable(f"{path}: too large for an order; name the order's own file")
+        return read_order(path.read_bytes(), path.name)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "can't be read"
+        raise OrderUnreadable(f"{path}: {reason}; name a file that holds an order") from error
+
+
+class NewOrder(FormPage):
+    """First from where, then the file's name or all the fields."""
+
+    def __init__(self, after: After) -> None:
+        super().__init__()
+        self._after = after
+        self._typing = False
+        self.filling = self._begin()
+
+    @staticmethod
+    def _begin() -> Filling:
+        where = (
+            Choice("file", "take it from a file", letter="f"),
+            Choice("typed", "type it here", letter="t"),
+        )
+        return Filling.of(
+            (pick("from", "The order", where, picked=0), text("path", "Its file", note="path, ends in .yaml"))
+        )
+
+    def form(self) -> FormView:
+        """One form or the other."""
+        nature = self.chargewright.nature
+        if not self._typing:
+            return FormView("NEW JOB", self.filling, said=self.said, nature=nature)
+        words = (
+            "What stands on the nameplate counts. Enter goes on; a field may stay empty where it says so.",
+        )
+        return FormView("NEW JOB: the order", self.filling, words, said=self.said, nature=nature)
+
+    async def pressed(self, key: str, character: str | None) -> None:
+        """Choosing to type opens the long form at once."""
+        await super().pressed(key, character)
+        if not self._typing and self.filling.at == 1 and self.filling.text("from") == "typed":
+            self._typing = True
+            self.filling = order_filling(await asyncio.to_thread(_procedures))
+
+    async def left(self) -> None:
+        """Back to the first question, or out."""
+        if self._typing:
+            self._typing = False
+            self.filling = self._begin()
+        else:
+            await super().left()
+
+    async def done(self) -> None:
+        """Read the order, from its file or from what was typed."""
+        try:
+            order = await asyncio.to_thread(self._read)
+        except ChargewrightError as error:
+            placed = fault_in(self.filling, str(error)) if self._typing else None
+            if placed is not None:
+                self.filling = placed
+            else:
+                self.say_fault(str(error))
+            return
+        await self._after(order)
+
+    def _read(self) -> Order:
+        if self._typing:
+            return read_order(order_text(self.filling, self.chargewright.nature).encode(), "this order")
+        return read_order_file(Path(self.filling.text("path")).expanduser())
+
+
+def _procedures() -> tuple[tuple[str, str], ...]:
+    from guide.procedure import library
+
+    return tuple((name, library.load(name).title) for name in library.list_procedures())

@@ -1,0 +1,95 @@
+"""An order typed in a form, written as the text of an order file: there is one way in. Pure."""
+
+from __future__ import annotations
+
+import re
+
+import yaml
+
+from guide.procedure.facts import FACTS
+from guide.screens.ask import Ask, Choice, pick, quantity, text
+from guide.screens.filling import Filling
+
+_METERING = ("fixed orifice", "thermostatic valve", "electronic valve")
+_WHERE = re.compile(r"^this order:\d+:\d+: ([\w.]+): (.*)$", re.DOTALL)
+
+
+def _choices(*words: str) -> tuple[Choice, ...]:
+    return tuple(Choice(word, word) for word in words)
+
+
+def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
+    """The fields of an order; a key is the place in the file."""
+    capacity = tuple(value for value in FACTS["capacity"].values if value != "held by the maker's test mode")
+    return (
+        text("order", "Order number"),
+        pick("procedure", "Procedure", tuple(Choice(key, title) for key, title in procedures), picked=0),
+        text("reason", "Why this work"),
+        text("customer.name", "Customer"),
+        text("customer.address", "Address"),
+        text("appliance.place", "Unit, as found", note="Harbour School, roof unit 3"),
+        text("appliance.id", "Unit's number"),
+        text("appliance.model", "Model", needed=False),
+        text("appliance.serial", "Serial number", needed=False),
+        text("appliance.refrigerant", "Refrigerant", note="from the nameplate"),
+        quantity("appliance.nameplate_charge", "Nameplate charge", "lb+oz", note="8 0, or 3.63kg"),
+        pick("appliance.metering", "Metering", _choices(*_METERING)),
+        pick("appliance.application", "Kind of system", _choices(*FACTS["application"].values)),
+        pick("appliance.receiver", "Liquid receiver", _choices(*FACTS["receiver"].values)),
+        pick("appliance.capacity", "Capacity", _choices(*capacity)),
+        quantity("appliance.target_superheat", "Maker's superheat", "dF", needed=False, note="if given"),
+        quantity("appliance.target_subcooling", "Maker's subcooling", "dF", needed=False, note="if given"),
+        quantity("site.altitude", "Altitude of site", "ft"),
+        pick("site.release_when_purging_hoses", "Purging hoses is", _choices("allowed", "forbidden")),
+        text("company.name", "Your company"),
+        text("scale.id", "Scale"),
+        quantity("scale.division", "Scale division", "oz", start="0.5"),
+        text("cylinder", "Cylinder"),
+        pick("contents", "It holds", _choices("virgin", "reclaimed", "recycled", "recovered")),
+        text("recovery", "Recovery cylinder", needed=False, note="empty, may stay out"),
+    )
+
+
+def order_filling(procedures: tuple[tuple[str, str], ...]) -> Filling:
+    """An empty order."""
+    return Filling.of(order_asks(procedures))
+
+
+def order_text(filling: Filling, nature: str) -> str:
+    """The filled-in fields as the text of an order file."""
+    document: dict[str, object] = {"order": filling.text("order"), "nature": nature}
+    for ask in filling.asks:
+        value = filling.text(ask.key)
+        if not value or ask.key in {"order", "cylinder", "contents", "recovery"}:
+            continue
+        group, _, name = ask.key.partition(".")
+        if not name:
+            document[group] = value
+        else:
+            entries = document.setdefault(group, {})
+            assert isinstance(entries, dict)
+            entries[name] = value
+    refrigerant = filling.text("appliance.refrigerant")
+    cylinders = [
+        {"id": filling.text("cylinder"), "refrigerant": refrigerant, "contents": filling.text("contents")}
+    ]
+    if filling.text("recovery"):
+        cylinders.append({"id": filling.text("recovery"), "refrigerant": refrigerant, "contents": "empty"})
+    document["cylinders"] = cylinders
+    return yaml.safe_dump(document, sort_keys=False, allow_unicode=True, width=1000)
+
+
+def fault_in(filling: Filling, words: str) -> Filling | None:
+    """The fields with the reader's refusal under the one it speaks of, or None where it is none of them."""
+    found = _WHERE.match(words)
+    if found is None:
+        return None
+    place, what = found[1], found[2]
+    keys = {ask.key for ask in filling.asks}
+    if place in keys:
+        return filling.with_fault(place, what)
+    if place.startswith("cylinders"):
+        return filling.with_fault("recovery" if place.startswith("cylinders.1") else "cylinder", what)
+    if place == "site":
+        return filling.with_fault("site.altitude", what)
+    return None

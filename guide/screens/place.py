@@ -1,0 +1,250 @@
+"""The middle of the sheet: what can hurt me, what do I do, what proves it. Pure.
+
+`place` tries itself airy first and gives things up in a fixed order until it fits: blank lines, the
+reason why, the full text of warnings already read, the fields that are not active. The warning that
+is unread, the action and the active field never go.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from guide.job.focus import Focus, Front
+from guide.job.state import JobState, Standing
+from guide.procedure.model import Adjust, HazardWord, Step
+from guide.screens import say
+from guide.screens.fields import active_row, field_lines
+from guide.screens.figures import advice
+from guide.screens.filling import Filling
+from guide.screens.paint import (
+    BLANK,
+    Line,
+    Lines,
+    Role,
+    Span,
+    clean,
+    line,
+    paragraph,
+    quiet,
+    shorten,
+    spread,
+    strong,
+    wrap,
+)
+from guide.screens.turn import Mode, Turn
+
+_ROLES = {
+    HazardWord.DANGER: Role.DANGER,
+    HazardWord.WARNING: Role.WARNING,
+    HazardWord.CAUTION: Role.CAUTION,
+    HazardWord.NOTICE: Role.NOTICE,
+}
+_TIGHTEST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """Paragraphs above the fields (a recap, a review), and how far they are scrolled."""
+
+    words: tuple[str, ...] = ()
+    top: int = 0
+
+
+def place(
+    state: JobState,
+    focus: Focus,
+    turn: Turn,
+    filling: Filling,
+    *,
+    lead: Lead,
+    width: int,
+    height: int,
+) -> Lines:
+    """The middle in exactly so many lines."""
+    rows: Lines = ()
+    for tight in range(_TIGHTEST + 1):
+        above = _above(state, focus, turn, width=width, height=height, tight=tight)
+        below = _below(turn, filling, width, height - len(above), tight)
+        led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
+        rows = (*above, *led, *below)
+        if len(rows) <= height:
+            break
+    return (*rows, *([BLANK] * (height - len(rows))))[:height]
+
+
+def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int, tight: int) -> Lines:
+    gap: Lines = (BLANK,) if tight == 0 else ()
+    step = focus.step
+    if focus.front is Front.HAZARD and step is not None:
+        return _unread(step, focus.hazard or 0, width, gap, tight)
+    if focus.front is Front.PART_END and focus.part is not None:
+        return _part(state, focus, width, height, tight)
+    if step is None or focus.front not in {Front.STEP, Front.WEIGHING}:
+        return ()
+    read = read_hazards(step, width, tight)
+    rows: Lines = (*read, *(gap if read else ()), *action(step, width), *why(step, width, tight))
+    rows += _refused(state, step, width)
+    if isinstance(step.proof, Adjust):
+        said = (*advice(state, step.id, width), *_reasons(state, step, turn, width, tight))
+        rows += (*gap, *said) if said else ()
+    return rows
+
+
+def _below(turn: Turn, filling: Filling, width: int, room: int, tight: int) -> Lines:
+    gap: Lines = (BLANK,) if tight == 0 else ()
+    rows: list[Line] = [*gap]
+    if turn.call:
+        rows += paragraph(clean(turn.call), width, indent=7 if width >= 60 else 1, role=Role.STRONG)
+    if turn.left_s is not None:
+        rows += [*gap, _countdown(turn.left_s, width), *gap]
+    fields = field_lines(filling, width, only_active=tight >= _TIGHTEST)
+    room -= len(rows)
+    if tight >= _TIGHTEST - 1 and len(fields) > room > 0:
+        start = max(0, min(active_row(filling, width) - room // 2, len(fields) - room))
+        fields = fields[start : start + room]
+    return (*rows, *fields)
+
+
+def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:
+    """The paragraphs; at the tightest cut to the room there is, with a word that they go on."""
+    rows = tuple(
+        row
+        for words in lead.words
+        for row in (paragraph(clean(words), width, indent=1, hang=3) if words else (BLANK,))
+    )
+    if whole or len(rows) <= room:
+        return rows
+    room = max(1, room)
+    top = max(0, min(lead.top, len(rows) - room))
+    shown = rows[top : top + room]
+    if top + room < len(rows):
+        shown = (*shown[:-1], line(quiet(f"   … {len(rows) - top - room + 1} more lines: PgDn")))
+    return shown
+
+
+def _badge(word: HazardWord, width: int) -> Span:
+    return Span(f" {word.value} " if width < 60 else f" {word.value:<8}", _ROLES[word])
+
+
+def _unread(step: Step, at: int, width: int, gap: Lines, tight: int) -> Lines:
+    """The warning that has to be read now; the action is named but stands back until then."""
+    rows: list[Line] = list(read_hazards(step, width, tight, before=at))
+    rows += gap
+    hazard = step.hazards[at]
+    column = 11 if width >= 60 else 1
+    badge = _badge(hazard.word, width)
+    pieces = wrap(clean(hazard.text), width - column - 2)
+    if width >= 60:
+        rows.append(line(" ", badge, " ", strong(pieces[0])))
+        rows += [line(" " * column, strong(piece)) for piece in pieces[1:]]
+    else:
+        rows.append(line(badge))
+        rows += [line(" ", strong(piece)) for piece in pieces]
+    of = f" ({at + 1} of {len(step.hazards)})" if len(step.hazards) > 1 else ""
+    rows += [*gap, line(" " * column, f"Read it{of}. Enter says that you did."), *gap, *gap]
+    then = f"then {step.id}  {clean(step.do)}"
+    rows += paragraph(then, width, indent=1, hang=7, role=Role.QUIET)
+    return tuple(rows)
+
+
+def read_hazards(step: Step, width: int, tight: int, before: int | None = None) -> Lines:
+    """Warnings that were read: they stay in sight above the action."""
+    hazards = step.hazards if before is None else step.hazards[:before]
+    if not hazards:
+        return ()
+    if tight >= 5:
+        words = ", ".join(dict.fromkeys(h.word.value for h in hazards))
+        first = hazards[0]
+        return (
+            line(_badge(first.word, width), f" {shorten(words, width - 24)} read ✓"),
+        )  # fmt: skip
+    rows: list[Line] = []
+    for hazard in hazards:
+        badge = _badge(hazard.word, width)
+        room = width - len(badge.text) - 10
+        pieces = wrap(clean(hazard.text), room)
+        if tight >= 3:
+            pieces = (shorten(clean(hazard.text), room),)
+        rows.append(spread(line(" ", badge, f" {pieces[0]}"), line(quiet("read ✓ ")), width))
+        rows += [line(" " * (len(badge.text) + 2), piece) for piece in pieces[1:]]
+    return tuple(rows)
+
+
+def action(step: Step, width: int) -> Lines:
+    """The step's number and its one action."""
+    hang = 7 if width >= 60 else 1
+    hold = line(strong("HOLD POINT ")) if step.hold else ()
+    pieces = wrap(clean(step.do), width - hang - (12 if step.hold else 1))
+    first = spread(line(" ", strong(f"{step.id:<6}"), strong(pieces[0])), hold, width)
+    return (first, *(line(" " * hang, strong(piece)) for piece in pieces[1:]))
+
+
+def why(step: Step, width: int, tight: int) -> Lines:
+    """Why the step is done, as much of it as there is room for."""
+    if not step.why or tight >= 3:
+        return ()
+    rows = paragraph(f"why: {clean(step.why)}", width, indent=7, hang=12, role=Role.QUIET)
+    if tight == 2 and len(rows) > 1:
+        only = wrap(f"why: {clean(step.why)}", width - 16)[0]
+        return (line("       ", quiet(f"{only} …")),)
+    return rows
+
+
+def _refused(state: JobState, step: Step, width: int) -> Lines:
+    """What was answered here and keeps the step open, and what would do."""
+    answered = state.answers.get(step.id)
+    if answered is None or answered.accepted or state.standing(step.id) is not Standing.TODO:
+        return ()
+    advice_words = getattr(step.proof, "if_refused", "")
+    words = f"You saw: {clean(answered.seen)}. {clean(advice_words)}"
+    return paragraph(words, width, indent=7 if width >= 60 else 1, role=Role.FAULT)
+
+
+def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int) -> Lines:
+    """Why the advice is what it is: the deciding reason, or all of them where there is room."""
+    if turn.mode not in {Mode.ADVISED_MOVE, Mode.SETTLE, Mode.LOOP_END} or not state.step_rounds(step.id):
+        return ()
+    reasons = state.step_rounds(step.id)[-1].read.assessment.reasons
+    if not reasons or tight >= 4:
+        return ()
+    first = paragraph(clean(reasons[0]), width, indent=9, role=Role.QUIET)
+    if tight >= 2:
+        return first[:2]
+    rest = tuple(
+        row for reason in reasons[1:] for row in paragraph(clean(reason), width, indent=9, role=Role.QUIET)
+    )
+    return first if tight == 1 else (*first, *rest)
+
+
+def _countdown(left_s: float, width: int) -> Line:
+    words = f" {say.countdown(left_s)} " if left_s > 0 else " TIME IS UP "
+    return line(" " * (7 if width >= 60 else 1), Span(words, Role.PICKED), " left" if left_s > 0 else "")
+
+
+def _part(state: JobState, focus: Focus, width: int, height: int, tight: int) -> Lines:
+    """The end of a part: its steps and how they stand."""
+    assert focus.part is not None
+    part = focus.part
+    standings = [state.standing(step.id) for step in part.steps]
+    counts = ", ".join(
+        f"{standings.count(standing)} {words}"
+        for standing, words in (
+            (Standing.DONE, "done"),
+            (Standing.SKIPPED, "skipped"),
+            (Standing.NOT_APPLICABLE, "do not apply"),
+        )
+        if standings.count(standing)
+    )
+    rows = [line(strong(f" END OF PART  {clean(part.title)}"), quiet(f"   {counts}"))]
+    if tight >= 4:
+        return tuple(rows)
+    shown = [
+        (step, standing)
+        for step, standing in zip(part.steps, standings, strict=True)
+        if standing is not Standing.NOT_APPLICABLE
+    ]
+    room = max(0, height - 4)
+    for step, standing in shown[-room:]:
+        mark = {Standing.DONE: "✓", Standing.SKIPPED: "- skipped:"}.get(standing, "·")
+        rows.append(line(f"   {mark} ", shorten(f"{step.id}  {clean(step.do)}", width - 16)))
+    return tuple(rows)

@@ -1,0 +1,99 @@
+"""How times, weights and temperatures are said on the pages. Pure."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from guide.job import payloads as p
+from guide.job.order import Order
+from guide.journal.event import Stamp
+from guide.units import COMPOUND_MASS, UnitError, kind_of, show, usual_digits
+from guide.units import Kind as UnitKind
+
+
+def clock(stamp: Stamp, *, seconds: bool = True) -> str:
+    """Local time of day of a stamp, as 10:42:07 or 10:42."""
+    return _local(stamp).strftime("%H:%M:%S" if seconds else "%H:%M")
+
+
+def day_and_time(stamp: Stamp) -> str:
+    """Local date and time of a stamp, as 2026-11-25 10:42."""
+    return _local(stamp).strftime("%Y-%m-%d %H:%M")
+
+
+def _local(stamp: Stamp) -> datetime:
+    hours, minutes = int(stamp.local_offset[1:3]), int(stamp.local_offset[4:6])
+    offset = timedelta(hours=hours, minutes=minutes)
+    moment = datetime.fromisoformat(stamp.utc)
+    return moment - offset if stamp.local_offset[0] == "-" else moment + offset
+
+
+def duration(seconds: float) -> str:
+    """A length of time, as 42 s, 12 min 05 s, 3 h 20 min or 2 days 4 h."""
+    whole = int(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60:02d} s"
+    if whole < 86_400:
+        return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+    return f"{whole // 86_400} days {whole % 86_400 // 3600} h"
+
+
+def countdown(seconds: float) -> str:
+    """Time left, as 14:32 or 1:02:09."""
+    whole = max(0, int(seconds + 0.999))
+    hours, minutes, rest = whole // 3600, whole % 3600 // 60, whole % 60
+    return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes:02d}:{rest:02d}"
+
+
+def weight_unit(order: Order) -> str:
+    """The unit in which cylinders are weighed: that of the order's scale."""
+    return COMPOUND_MASS if order.scale_division.unit in {"oz", "lb", COMPOUND_MASS} else "kg"
+
+
+def weight(si: Decimal, order: Order) -> str:
+    """A cylinder's weight, as fine as the scale shows it."""
+    unit = weight_unit(order)
+    return show(si, unit, digits=1 if unit == COMPOUND_MASS else 3)
+
+
+def amount(si: Decimal, order: Order, *, sign: bool = False) -> str:
+    """An amount of refrigerant that moved or should move."""
+    compound = weight_unit(order) == COMPOUND_MASS
+    words = show(si, "oz" if compound else "kg", digits=1 if compound else 3)
+    return f"+{words}" if sign and si >= 0 else words
+
+
+def reading(value: p.ReadingValue, site_pressure_Pa: Decimal) -> str:
+    """A reading in the unit it was typed in, at the decimals an instrument shows."""
+    try:
+        return show(value.si, value.unit, digits=usual_digits(value.unit), site_pressure_Pa=site_pressure_Pa)
+    except UnitError:
+        return value.typed
+
+
+def temperature_unit(readings: tuple[p.ReadingValue, ...]) -> str:
+    """F or C, as the temperatures of a round were typed."""
+    for value in readings:
+        if value.unit in {"F", "R"}:
+            return "F"
+        if kind_of(value.unit) is UnitKind.TEMPERATURE:
+            return "C"
+    return "F"
+
+
+def temperature(si: Decimal, unit: str) -> str:
+    """A temperature in F or C."""
+    return show(si, unit, digits=1)
+
+
+def difference(si: Decimal, unit: str) -> str:
+    """A temperature difference in the degrees of F or C, the number only."""
+    return show(si, "dF" if unit == "F" else "dK", digits=1, with_unit=False)
+
+
+def title_of(order: Order) -> str:
+    """What an order calls its appliance, at its place."""
+    return order.place

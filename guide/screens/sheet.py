@@ -1,0 +1,202 @@
+"""The step sheet: a job's state as the lines of one screen. Pure.
+
+From the top: where am I, what can hurt me, what do I do, what proves it, what was logged, what the
+numbers say, the balance, the keys. Head, message, numbers and keys keep their places; the middle
+gives way (see `guide.screens.place`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from guide.job.focus import Focus, Front
+from guide.job.state import JobState, focus_step_id
+from guide.journal.event import Stamp
+from guide.procedure.model import Adjust
+from guide.screens.figures import balance, figures
+from guide.screens.filling import Filling
+from guide.screens.head import head, step_list
+from guide.screens.looking import looked_at
+from guide.screens.paint import (
+    BLANK,
+    Line,
+    Lines,
+    Role,
+    Span,
+    beside,
+    clean,
+    cut,
+    line,
+    paragraph,
+    quiet,
+    rule,
+    strong,
+)
+from guide.screens.panel import Panel, panel_lines
+from guide.screens.place import Lead, place
+from guide.screens.turn import Mode, Turn
+
+LEAST_WIDTH, LEAST_HEIGHT = 40, 12
+WIDE = 110
+_LEFT = 78
+_SILENCE = Span("")
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything the sheet shows."""
+
+    state: JobState
+    focus: Focus
+    turn: Turn
+    filling: Filling
+    now: Stamp
+    said: Span = _SILENCE
+    """The last thing the program said: logged when, refused why."""
+    lead: tuple[str, ...] = ()
+    lead_top: int = 0
+    panel: Panel | None = None
+    looking: str | None = None
+    busy: str = ""
+    playing: bool = False
+
+
+def sheet(view: View, width: int, height: int) -> Lines:
+    """The whole screen, exactly `height` lines of at most `width` cells."""
+    if width < LEAST_WIDTH or height < LEAST_HEIGHT:
+        return too_small(width, height)
+    top = head(view.state, view.focus, view.now, width)
+    bottom = _bottom(view, width, height)
+    said = _said(view, width)
+    room = height - len(top) - len(bottom) - len(said)
+    if width >= WIDE:
+        right = step_list(view.state, _here(view), width - _LEFT - 3, room)
+        middle = beside(_middle(view, _LEFT, room), right, _LEFT, room)
+    else:
+        middle = _middle(view, width, room)
+    return tuple(cut(row, width) for row in (*top, *middle, *said, *bottom))
+
+
+def too_small(width: int, height: int) -> Lines:
+    """What a terminal below the least size shows."""
+    least = f"{LEAST_WIDTH} x {LEAST_HEIGHT}"
+    words = f"This window is {width} x {height}. Make it at least {least}. Nothing is lost."
+    rows = paragraph(words, max(width, 10), indent=0, role=Role.STRONG)
+    return (*rows, *([BLANK] * height))[:height]
+
+
+def _here(view: View) -> str:
+    return view.looking or focus_step_id(view.state)
+
+
+def _middle(view: View, width: int, room: int) -> Lines:
+    if view.panel is not None:
+        return panel_lines(view.panel, width, room)
+    if view.looking is not None:
+        return looked_at(view.state, view.looking, focus_step_id(view.state), width, room)
+    return place(
+        view.state,
+        view.focus,
+        view.turn,
+        view.filling,
+        lead=Lead(view.lead, view.lead_top),
+        width=width,
+        height=room,
+    )
+
+
+def _said(view: View, width: int) -> Lines:
+    """The message line; a refusal may take three."""
+    if view.busy:
+        return (line(strong(f" {view.busy}")),)
+    if not view.said.text:
+        return (BLANK,)
+    return paragraph(clean(view.said.text), width, indent=1, hang=3, role=view.said.role)[:3]
+
+
+def _bottom(view: View, width: int, height: int) -> Lines:
+    keys = keys_line(view, width)
+    if height < 20 or width < 60:
+        small: list[Line] = []
+        if view.state.rounds and _numbers_matter(view) and height >= 16:
+            small += figures(view.state, width)
+        return (*small, rule(width), keys)
+    shown = figures(view.state, width) if _numbers_matter(view) else ()
+    return (*shown, rule(width), balance(view.state, width), keys)
+
+
+def _numbers_matter(view: View) -> bool:
+    """Whether the newest round is what the person looks at now."""
+    if view.focus.front in {Front.CUSTOMER, Front.SIGN, Front.AMEND, Front.WEIGHING}:
+        return True
+    return view.focus.step is not None and isinstance(view.focus.step.proof, Adjust)
+
+
+def keys_line(view: View, width: int) -> Line:
+    """The keys that do something now."""
+    narrow = width < 60
+    pairs: list[tuple[str, str]]
+    if view.playing:
+        pairs = [("any key", "take over")]
+    elif view.panel is not None:
+        panel = view.panel
+        if panel.reads:
+            pairs = [("Enter", "back"), ("↑↓", "read on")]
+        else:
+            pairs = [
+                ("Enter", panel.accept),
+                ("↑↓", "pick" if _picks(panel.filling) else "fields"),
+                ("Esc", "back"),
+            ]
+    elif view.looking is not None:
+        pairs = [("↑↓", "look further"), ("Enter", "back to your place")]
+    else:
+        pairs = _work_keys(view)
+    shown = [
+        span
+        for key, words in pairs
+        for span in (Span(f" {key} ", Role.KEY), Span(f" {words}  " if not narrow else f"{words} "))
+    ]
+    return cut(line(" ", *shown), width)
+
+
+def _work_keys(view: View) -> list[tuple[str, str]]:
+    filling, turn = view.filling, view.turn
+    pairs: list[tuple[str, str]] = []
+    if turn.accept:
+        more = filling.asks and filling.at + 1 < len(filling.asks)
+        pairs.append(("Enter", "next" if more else turn.accept))
+    if turn.mode in {Mode.CUSTOMER, Mode.SIGN}:
+        pairs.append(("PgDn", "read on"))
+    elif _picks(filling):
+        pairs += [("↑↓", "pick"), ("←→", "look around")]
+    elif len(filling.asks) > 1:
+        pairs += [("↑↓", "fields, look around")]
+    else:
+        pairs += [("↑↓", "look around")]
+    pairs.append(("Esc", "more"))
+    return pairs
+
+
+def _picks(filling: Filling) -> bool:
+    return filling.active is not None and bool(filling.active.choices)
+
+
+def said_logged(clock: str, words: str = "") -> Span:
+    """What is said once the commit has returned."""
+    return Span(f"logged {clock}" + (f"  {words}" if words else ""), Role.STRONG)
+
+
+def said_not_logged(reason: str) -> Span:
+    """What is said when it did not reach the disk."""
+    return Span(f"NOT LOGGED - {reason}", Role.DANGER)
+
+
+def said_refused(reason: str) -> Span:
+    """What is said when the walk refuses."""
+    return Span(f"! {reason}", Role.FAULT)
+
+
+def said_plain(words: str) -> Span:
+    """Anything else that is said."""
+    return quiet(words)
