@@ -44,6 +44,12 @@ __all__ = [
 
 Payload = tuple[str, Mapping[str, Json]]
 
+# The statements of the append path, spelled once: building them anew costs more than the disk does.
+_HEAD = "SELECT seq FROM event ORDER BY seq DESC LIMIT 1"
+_JOB_HEAD = "SELECT job_seq, leaf FROM event WHERE job = ? ORDER BY job_seq DESC LIMIT 1"
+_COLUMNS = tuple(column.name for column in schema.event.columns)
+_INSERT = f"INSERT INTO event ({', '.join(_COLUMNS)}) VALUES ({', '.join('?' * len(_COLUMNS))})"  # noqa: S608 - our own names
+
 _STOPPED = "an earlier write to this journal did not finish; close it and open it again to see what it holds"
 
 
@@ -183,7 +189,7 @@ class Journal(JournalReader):
                 self._require_unchanged(connection)
                 edge = self._edge.copy()
                 events, rows = self._link(connection, edge, job=job, bodies=bodies, stamp=stamp, by=by)
-                connection.execute(schema.event.insert(), rows)
+                connection.exec_driver_sql(_INSERT, [tuple(row[name] for name in _COLUMNS) for row in rows])
                 for item in blobs:
                     connection.execute(
                         schema.blob.insert().prefix_with("OR IGNORE"),
@@ -203,13 +209,7 @@ class Journal(JournalReader):
         by: str,
     ) -> tuple[list[Event], list[dict[str, object]]]:
         """Number and chain new events behind the last of their job; extends `edge`."""
-        table = schema.event
-        last = connection.execute(
-            sa.select(table.c.job_seq, table.c.leaf)
-            .where(table.c.job == job)
-            .order_by(table.c.job_seq.desc())
-            .limit(1)
-        ).one_or_none()
+        last = connection.exec_driver_sql(_JOB_HEAD, (job,)).one_or_none()
         job_seq, job_prev = (0, FIRST_JOB_PREV) if last is None else (last.job_seq + 1, last.leaf.hex())
         events: list[Event] = []
         rows: list[dict[str, object]] = []
@@ -297,10 +297,7 @@ class Journal(JournalReader):
 
     def _require_unchanged(self, connection: sa.Connection) -> None:
         """Another writer that went round the lock shows as a head that is not ours."""
-        table = schema.event
-        row = connection.execute(
-            sa.select(table.c.seq, table.c.leaf).order_by(table.c.seq.desc()).limit(1)
-        ).one_or_none()
+        row = connection.exec_driver_sql(_HEAD).one_or_none()
         size = 0 if row is None else row.seq + 1
         if size != self._edge.size:
             raise NotLogged(
