@@ -40,6 +40,7 @@ class Act(StrEnum):
     END = "end the loop"
     OTHER_WAY = "other way"
     PLAY = "play on"
+    PLAY_ONE = "play one"
     LIGHT = "light"
     LEAVE = "leave"
     MENU = "menu"
@@ -61,7 +62,8 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool) -> 
     at_work = focus.front not in {Front.RESUME, Front.OPEN, Front.CLOSED}
     running = state.weighing is not None or state.waiting is not None
     if can_play:
-        offers.append(Offer(Act.PLAY, "a", "let it play on"))
+        offers.append(Offer(Act.PLAY, "a", "let the simulated technician play on"))
+        offers.append(Offer(Act.PLAY_ONE, "o", "let it do this one act"))
     if step is not None:
         offers.append(Offer(Act.WHY, "w", f"why: step {step.id} in full"))
     if state.rounds:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Awaitable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -53,7 +54,7 @@ class ChargewrightApp(App[Path | None]):
         self.bench: Bench | None = None
         self.technician: Technician | None = None
         self.night = False
-        self.one_job = order_file is not None
+        self.one_job = order_file is not None or rehearsal is not None
         self.bounce_s = bounce_s
         self.play_pause_s = play_pause_s
         self.tick_s = tick_s
@@ -113,6 +114,15 @@ class ChargewrightApp(App[Path | None]):
         """Let go of the journal."""
         if self.bench is not None and self._rehearsal is None:
             self.bench.close()
+
+    def follow(self, onward: Awaitable[None], *, leaving: bool = False) -> None:
+        """Go on from a page, which may end meanwhile; with `leaving` it ends first."""
+        self.run_worker(self._follow(onward, leaving=leaving), group="follow")
+
+    async def _follow(self, onward: Awaitable[None], *, leaving: bool) -> None:
+        if leaving:
+            await self.pop_screen()
+        await onward
 
     # -- where one can go ---------------------------------------------------------------------
 

@@ -92,8 +92,8 @@ def _rules(state: JobState, said: p.Assessment, unit: str) -> list[str]:
     )
     words.append(f"tolerance ± {say.difference(said.tolerance_K, unit)} {degrees}{uncertainty}")
     words.append(
-        "IN TOLERANCE only when the figure with its uncertainty lies inside; OUT only when it lies outside; "
-        "UNDECIDED between them."
+        "IN TOLERANCE only when the figure with its uncertainty lies inside, OUTSIDE only when it lies "
+        "outside, UNDECIDED between them."
     )
     if state.opened is not None:
         versions = state.opened.versions

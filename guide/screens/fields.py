@@ -30,7 +30,7 @@ def field_lines(filling: Filling, width: int, *, only_active: bool = False) -> L
     """Every field, or the active one alone where room is short."""
     if not filling.asks:
         return ()
-    labels = [cell_len(ask.label) for ask in filling.asks if ask.sort is not Sort.PICK]
+    labels = [cell_len(ask.label) for ask in filling.asks]
     column = min(_LONGEST_LABEL, max([*labels, 8])) if width >= 60 else min(16, max([*labels, 6]))
     rows: list[Line] = []
     for position, (ask, cell) in enumerate(zip(filling.asks, filling.cells, strict=True)):

@@ -23,7 +23,7 @@ from guide.screens.paint import (
     strong,
 )
 
-VERDICT_WORDS = {"pass": "IN TOLERANCE", "fail": "OUT OF TOLERANCE", "undecided": "UNDECIDED"}
+VERDICT_WORDS = {"pass": "IN TOLERANCE", "fail": "OUTSIDE", "undecided": "UNDECIDED"}
 """A verdict in words; undecided means nearer to the limit than the instruments can tell."""
 
 ADVICE_WORDS = {"add": "ADD", "recover": "RECOVER", "wait": "WAIT", "done": "LEAVE IT", "stop": "STOP"}
@@ -90,7 +90,7 @@ def target_line(state: JobState, done: RoundDone, width: int) -> Line:
         if state.order.target_superheat is not None:
             where = "given by the maker"
         else:
-            where = f"table: wet bulb {got.get('indoor_wb', '-')}, outdoor {got.get('outdoor_db', '-')}"
+            where = f"table: {got.get('indoor_wb', '-')} wet bulb, {got.get('outdoor_db', '-')} out"
         left = line(quiet(" target superheat "), strong(words), quiet(f" ({where})"))
     elif said.target_subcooling_K is not None:
         words = _figure(said.target_subcooling_K, None, unit)
@@ -121,7 +121,7 @@ def balance(state: JobState, width: int) -> Line:
     """What the job put into the system, the nameplate, and the cylinder as last weighed."""
     order = state.order
     net = say.amount(state.net_charged_kg(), order, sign=True)
-    plate = say.weight(order.nameplate_charge.si, order)
+    plate = say.nameplate(order)
     left = line(quiet(" into the system "), strong(net), quiet(" this job, nameplate "), plate)
     cylinder, weight = _cylinder(state)
     if width < 78:

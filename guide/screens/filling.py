@@ -216,6 +216,8 @@ class Filling:
             fault, odd, why = self._quantity_fault(ask, cell, here=here)
         elif empty:
             fault = "nothing typed yet"
+        elif ask.suggestions:
+            cell = replace(cell, typed=Typed.of(self.text(ask.key)))
         return self._with(position, replace(cell, fault=fault, unlikely=odd, why=why))
 
     def _quantity_fault(self, ask: Ask, cell: Cell, *, here: bool) -> tuple[str, bool, Typed | None]:

@@ -22,7 +22,7 @@ from guide.screens.paint import (
     spread,
     strong,
 )
-from guide.screens.sheet import LEAST_HEIGHT, LEAST_WIDTH, too_small
+from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 
 _SILENCE = quiet("")
 

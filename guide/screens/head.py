@@ -44,14 +44,16 @@ def head(state: JobState, focus: Focus, now: Stamp, width: int) -> Lines:
         badge = line(Span(f" {nature[:8].upper()} ", Role.PRACTICE), " ") if nature != "real" else ()
         return (spread(left, (*badge, Span(f"{say.clock(now, seconds=False)} ")), width), rule(width))
     procedure = state.procedure
-    badge = line(Span(f" {nature.upper()} ", Role.PRACTICE), "  ") if nature != "real" else ()
-    tail = f" rev {clean(procedure.revision)} {procedure.sha256[:4]}  "
-    right: Line = (quiet(tail), *badge, Span(f"{say.clock(now)} "))
-    place = shorten(clean(say.title_of(state.order)), max(20, width - 60))
+    right: Line = (
+        quiet(f" rev {clean(procedure.revision)} {procedure.sha256[:4]}   "),
+        Span(f"{say.clock(now)} "),
+    )
+    place = shorten(clean(say.title_of(state.order)), max(20, width - 52))
     left = line(strong(f" {state.job}"), f"  {place}  ")
     room = width - width_of(left) - width_of(right) - 1
     title = quiet(shorten(clean(procedure.title), room)) if room > 8 else Span("")
-    return (spread(left, (title, *right), width), parts_line(state, width), rule(width))
+    badge = line(Span(f" {nature.upper()} ", Role.PRACTICE), " ") if nature != "real" else ()
+    return (spread(left, (title, *right), width), parts_line(state, width, badge), rule(width))
 
 
 def counted(state: JobState) -> tuple[int, int]:
@@ -66,10 +68,10 @@ def counted(state: JobState) -> tuple[int, int]:
     return sum(state.standing(step.id) in SETTLED for step in steps), len(steps)
 
 
-def parts_line(state: JobState, width: int) -> Line:
+def parts_line(state: JobState, width: int, badge: Line = ()) -> Line:
     """The parts with their marks; far ones give up their names where room is short."""
     done, of = counted(state)
-    right = line(quiet(f"{done} of {of} done "))
+    right: Line = (quiet(f"{done} of {of} done "), *badge)
     path = state.path()
     now = current_position(state)
     for named in (len(path), 3, 2, 1, 0):

@@ -26,18 +26,20 @@ _ACTS = (
 )
 
 
-def job_choice(job: JobLine) -> Choice:
+def job_choice(job: JobLine, local_offset: str) -> Choice:
     """One job as a line to pick."""
-    when = job.last_utc[:16].replace("T", " ")
-    return Choice(
-        f"job:{job.job}", f"{job.job}  {job.place}", note=f"{job.status}, {when} UTC, {job.technician}"
+    from guide.screens.say import (
+        local,  # with the spine of jobs behind it, which the first frame does without
     )
 
+    note = f"{job.status}, {local(job.last_utc, local_offset)}, {job.technician}"
+    return Choice(f"job:{job.job}", f"{job.job}  {job.place}", note=note)
 
-def home_filling(jobs: Sequence[JobLine], *, loaded: bool) -> Filling:
+
+def home_filling(jobs: Sequence[JobLine], *, loaded: bool, local_offset: str = "+00:00") -> Filling:
     """Open jobs first, then what else one can do; until the journal is read only what needs none."""
     acts = _ACTS if loaded else tuple(c for c in _ACTS if c.value in {LOOK, LEAVE})
-    open_jobs = tuple(job_choice(job) for job in jobs if job.status != "closed")
+    open_jobs = tuple(job_choice(job, local_offset) for job in jobs if job.status != "closed")
     choices = (*open_jobs, *acts)
     return Filling.of((pick("go", "", choices, picked=0),))
 
@@ -55,7 +57,9 @@ class Home(FormPage):
         """The journal was read."""
         self.loaded = True
         self.jobs = jobs
-        self.filling = home_filling(jobs, loaded=True)
+        bench = self.chargewright.bench
+        offset = bench.clock.now().local_offset if bench else "+00:00"
+        self.filling = home_filling(jobs, loaded=True, local_offset=offset)
         self.repaint()
 
     def on_screen_resume(self) -> None:
@@ -89,7 +93,7 @@ class Home(FormPage):
         if where == LEAVE:
             self.app.exit()
         else:
-            await self.chargewright.go(where)
+            self.chargewright.follow(self.chargewright.go(where))
 
     async def left(self) -> None:
         """Esc on the first page picks leaving; Enter then leaves."""

@@ -25,9 +25,9 @@ from guide.screens.acts import Act
 from guide.screens.explain import not_met
 from guide.screens.filling import Filling, Outcome
 from guide.screens.looking import neighbours
-from guide.screens.page import Page
 from guide.screens.paint import Lines, quiet
 from guide.screens.panel import Panel
+from guide.screens.playing import PlayedPage
 from guide.screens.review import recap, review
 from guide.screens.turn import Mode, Turn, turn
 from guide.units import UnitError
@@ -41,19 +41,17 @@ if TYPE_CHECKING:
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 
 
-class JobPage(Page):
-    """One job being worked."""
+class JobPage(PlayedPage):
+    """One job being worked, by a person or for a while by a player."""
 
     def __init__(
         self, bench: Bench, technician: Technician, work: Work, *, rehearsal: Rehearsal | None = None
     ) -> None:
-        super().__init__()
+        super().__init__(rehearsal)
         self._bench = bench
         self._technician = technician
         self._work = work
-        self._rehearsal = rehearsal
         self._people = {person.id: person.name for person in bench.people()}
-        self._said = quiet("")
         self._busy = ""
         self._panel: Panel | None = None
         self._looking: str | None = None
@@ -64,10 +62,7 @@ class JobPage(Page):
         self._turn = Turn(Mode.CLOSED, "")
         self._turn_of: tuple[object, ...] = ()
         self._turn_since = 0.0
-        self._filling = Filling()
         self._left_s: float | None = None
-        self._playing = False
-        self._lock = asyncio.Lock()
         self._renew()
 
     # -- what is shown ------------------------------------------------------------------------
@@ -163,7 +158,9 @@ class JobPage(Page):
         """A key, wherever the person is: playing, in a panel, looking around, at work."""
         if self._playing:
             self._playing = False
+            self._turn_of = ()  # what the player filled in goes; a person types it anew
             self._said = quiet("You have taken over. Esc, then a, lets it play on.")
+            self._renew()
             return
         if self._panel is not None:
             await self._in_panel(self._panel, key, character)
@@ -272,8 +269,8 @@ class JobPage(Page):
                 self._panel = None
 
     async def _begin_act(self, act: Act) -> None:
-        if act is Act.PLAY:
-            self._play_on()
+        if act in {Act.PLAY, Act.PLAY_ONE}:
+            self._play_on(once=act is Act.PLAY_ONE)
         elif act is Act.LIGHT:
             self.chargewright.turn_light()
         elif act is Act.LEAVE:
@@ -284,11 +281,13 @@ class JobPage(Page):
             self._panel = acts.panel(act, self._work.state, self._people)
 
     def _leave(self) -> None:
-        if self._rehearsal is not None or self.chargewright.one_job:
+        if self.chargewright.one_job:
             issued = self._work.state.issued
             self.app.exit(self._bench.records / issued[-1].file if issued else None)
-        else:
-            self.app.pop_screen()
+            return
+        if self._rehearsal is not None:
+            self._rehearsal.close()
+        self.app.pop_screen()
 
     # -- commands -----------------------------------------------------------------------------
 
@@ -362,35 +361,3 @@ class JobPage(Page):
         if rehearsal is not None:
             rehearsal.issued = issued
         self._said = painted.said_logged(say.clock(self._work.now().stamp), "signed and written")
-
-    # -- playing ------------------------------------------------------------------------------
-
-    def _play_on(self) -> None:
-        self._playing = True
-        self.run_worker(self._play(), group="play", exclusive=True)
-
-    async def _play(self) -> None:
-        """Let the player work until it is done or a key takes over."""
-        assert self._rehearsal is not None
-        while await self._play_one():
-            await asyncio.sleep(self.chargewright.play_pause_s)
-
-    async def _play_one(self) -> bool:
-        """One act of the player; whether it goes on."""
-        assert self._rehearsal is not None
-        async with self._lock:
-            if not self._playing:
-                return False
-            try:
-                words = await asyncio.to_thread(self._rehearsal.step)
-            except ChargewrightError as error:
-                self._playing = False
-                words = None
-                self._said = painted.said_refused(str(error))
-            else:
-                if words is None:
-                    self._leave()
-                    return False
-                self._said = quiet(words)
-        self._tick()
-        return self._playing

@@ -14,7 +14,7 @@ from guide.screens.ask import quantity, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
 from guide.screens.paint import Line, Lines, Role, Span, clean, line, pad, paragraph, quiet, rule, strong
-from guide.units import Quantity, UnitError, show, standard_pressure_at
+from guide.units import Quantity, STANDARD_PRESSURE_Pa, UnitError, show, standard_pressure_at
 
 _COLUMN = 26
 
@@ -24,7 +24,7 @@ def look_filling() -> Filling:
     return Filling.of(
         (
             text("refrigerant", "Refrigerant", suggestions=_designations()),
-            quantity("altitude", "Altitude of the site", "ft", start="0"),
+            quantity("altitude", "Altitude of the site", "ft", needed=False, note="0 if empty"),
             quantity("suction", "Suction pressure, low side", "psig", needed=False),
             quantity("suction_line", "Suction line", "F", needed=False),
             quantity("liquid", "Liquid pressure, high side", "psig", needed=False),
@@ -41,10 +41,12 @@ def _designations() -> tuple[str, ...]:
 
 def with_site(filling: Filling) -> Filling:
     """The same fields, gauge pressures counted from the atmosphere at the altitude given."""
-    try:
-        site = standard_pressure_at(filling.quantity("altitude").si)
-    except UnitError:
-        site = None
+    site: Decimal | None = STANDARD_PRESSURE_Pa
+    if filling.cell("altitude").typed.text.strip():
+        try:
+            site = standard_pressure_at(filling.quantity("altitude").si)
+        except UnitError:
+            site = None
     return replace(filling, site_pressure_Pa=site)
 
 

@@ -92,7 +92,7 @@ class NewOrder(FormPage):
             else:
                 self.say_fault(str(error))
             return
-        await self._after(order)
+        self.chargewright.follow(self._after(order))
 
     def _read(self) -> Order:
         if self._typing:

@@ -161,11 +161,13 @@ def paragraph(
     )
 
 
-def labelled(label: str, text: str, width: int, *, column: int, role: Role = Role.PLAIN) -> Lines:
-    """A label at the left and text wrapped in a column of its own beside it."""
-    pieces = wrap(text, max(8, width - column - 1))
-    first = line(Span(pad(f" {label}", column), Role.QUIET), Span(pieces[0], role))
-    return (first, *(line(" " * column, Span(piece, role)) for piece in pieces[1:]))
+def listed(text: str, width: int) -> Lines:
+    """A paragraph whose own leading blanks say how far it stands in."""
+    words = text.lstrip(" ")
+    if not words:
+        return (BLANK,)
+    indent = 1 + len(text) - len(words)
+    return paragraph(words, width, indent=indent, hang=indent + 2)
 
 
 def plain(lines: Sequence[Line]) -> str:

@@ -101,8 +101,8 @@ class People(FormPage):
             return
         assert bench is not None
         self.chargewright.technician = technician
-        self.app.pop_screen()
-        await self._after(technician)
+        # this page ends here and its worker with it, so the app takes over
+        self.chargewright.follow(self._after(technician), leaving=True)
 
     def _enter(self) -> Technician:
         from guide.bench.people import KnownPerson

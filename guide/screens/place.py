@@ -24,6 +24,7 @@ from guide.screens.paint import (
     Span,
     clean,
     line,
+    listed,
     paragraph,
     quiet,
     shorten,
@@ -107,11 +108,7 @@ def _below(turn: Turn, filling: Filling, width: int, room: int, tight: int) -> L
 
 def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:
     """The paragraphs; at the tightest cut to the room there is, with a word that they go on."""
-    rows = tuple(
-        row
-        for words in lead.words
-        for row in (paragraph(clean(words), width, indent=1, hang=3) if words else (BLANK,))
-    )
+    rows = tuple(row for words in lead.words for row in listed(clean(words), width))
     if whole or len(rows) <= room:
         return rows
     room = max(1, room)

@@ -31,7 +31,7 @@ class Records(FormPage):
         """The list, or that there is none."""
         words = ("No job was closed yet.",) if self._none else ("Closed jobs:",)
         below = (line(quiet(f" records: {self.chargewright.folder / 'records'}")),)
-        keys = (("Enter", "open"), ("↑↓", "pick"), ("Esc", "back"))
+        keys = (("Esc", "back"),) if self._none else (("Enter", "open"), ("↑↓", "pick"), ("Esc", "back"))
         return FormView(
             "RECORDS",
             self.filling,
@@ -47,7 +47,7 @@ class Records(FormPage):
         if self._none:
             self.app.pop_screen()
         else:
-            await self.chargewright.go(self.filling.text("go"))
+            self.chargewright.follow(self.chargewright.go(self.filling.text("go")))
 
 
 def _note(job: JobLine) -> str:

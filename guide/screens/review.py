@@ -73,7 +73,7 @@ def review(
     words.append(
         f"Refrigerant {order.refrigerant.designation}: charged {charged}, recovered {recovered}, "
         f"net {say.amount(state.net_charged_kg(), order, sign=True)}; "
-        f"nameplate {say.weight(order.nameplate_charge.si, order)}."
+        f"nameplate {say.nameplate(order)}."
     )
     for move in state.moves:
         way = "into" if move.into_system_kg >= 0 else "out of"

@@ -8,7 +8,7 @@ from decimal import Decimal
 from guide.job import payloads as p
 from guide.job.order import Order
 from guide.journal.event import Stamp
-from guide.units import COMPOUND_MASS, UnitError, kind_of, show, usual_digits
+from guide.units import COMPOUND_MASS, UnitError, from_si, kind_of, show, usual_digits
 from guide.units import Kind as UnitKind
 
 
@@ -29,15 +29,20 @@ def _local(stamp: Stamp) -> datetime:
     return moment - offset if stamp.local_offset[0] == "-" else moment + offset
 
 
+def local(utc: str, local_offset: str) -> str:
+    """A moment of the journal as local date and time."""
+    return day_and_time(Stamp(utc, local_offset, 0, "none"))
+
+
 def duration(seconds: float) -> str:
     """A length of time, as 42 s, 12 min 05 s, 3 h 20 min or 2 days 4 h."""
     whole = int(seconds)
     if whole < 60:
         return f"{whole} s"
     if whole < 3600:
-        return f"{whole // 60} min {whole % 60:02d} s"
+        return f"{whole // 60} min" + (f" {whole % 60:02d} s" if whole % 60 else "")
     if whole < 86_400:
-        return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+        return f"{whole // 3600} h" + (f" {whole % 3600 // 60:02d} min" if whole % 3600 >= 60 else "")
     return f"{whole // 86_400} days {whole % 86_400 // 3600} h"
 
 
@@ -53,17 +58,28 @@ def weight_unit(order: Order) -> str:
     return COMPOUND_MASS if order.scale_division.unit in {"oz", "lb", COMPOUND_MASS} else "kg"
 
 
+def _digits(order: Order) -> int:
+    """Decimals of an ounce or a kilogram that the scale shows."""
+    compound = weight_unit(order) == COMPOUND_MASS
+    shown = from_si(order.scale_division.si, "oz" if compound else "kg")
+    exponent = shown.normalize().as_tuple().exponent
+    return min(3, max(1, -exponent)) if isinstance(exponent, int) else 1
+
+
 def weight(si: Decimal, order: Order) -> str:
     """A cylinder's weight, as fine as the scale shows it."""
-    unit = weight_unit(order)
-    return show(si, unit, digits=1 if unit == COMPOUND_MASS else 3)
+    return show(si, weight_unit(order), digits=_digits(order))
 
 
 def amount(si: Decimal, order: Order, *, sign: bool = False) -> str:
-    """An amount of refrigerant that moved or should move."""
-    compound = weight_unit(order) == COMPOUND_MASS
-    words = show(si, "oz" if compound else "kg", digits=1 if compound else 3)
+    """An amount of refrigerant that moved or should move, as fine as the scale shows it."""
+    words = show(si, "oz" if weight_unit(order) == COMPOUND_MASS else "kg", digits=_digits(order))
     return f"+{words}" if sign and si >= 0 else words
+
+
+def nameplate(order: Order) -> str:
+    """The nameplate's charge, in the unit of the scale."""
+    return show(order.nameplate_charge.si, weight_unit(order))
 
 
 def reading(value: p.ReadingValue, site_pressure_Pa: Decimal) -> str:

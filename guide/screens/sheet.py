@@ -34,9 +34,9 @@ from guide.screens.paint import (
 )
 from guide.screens.panel import Panel, panel_lines
 from guide.screens.place import Lead, place
+from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 from guide.screens.turn import Mode, Turn
 
-LEAST_WIDTH, LEAST_HEIGHT = 40, 12
 WIDE = 110
 _LEFT = 78
 _SILENCE = Span("")
@@ -75,14 +75,6 @@ def sheet(view: View, width: int, height: int) -> Lines:
     else:
         middle = _middle(view, width, room)
     return tuple(cut(row, width) for row in (*top, *middle, *said, *bottom))
-
-
-def too_small(width: int, height: int) -> Lines:
-    """What a terminal below the least size shows."""
-    least = f"{LEAST_WIDTH} x {LEAST_HEIGHT}"
-    words = f"This window is {width} x {height}. Make it at least {least}. Nothing is lost."
-    rows = paragraph(words, max(width, 10), indent=0, role=Role.STRONG)
-    return (*rows, *([BLANK] * height))[:height]
 
 
 def _here(view: View) -> str:

@@ -7,7 +7,7 @@ the walk. What may follow what is decided in `guide.job.walk`, which refuses wha
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from enum import StrEnum
 
 from guide.charging.round import Action
@@ -210,7 +210,10 @@ def close_at(state: JobState) -> Decimal | None:
     rounds = state.step_rounds(weighing.begun.step)
     if not rounds or rounds[-1].read.assessment.amount_kg == 0:
         return None
+    division = state.order.scale_division.si
     moved = rounds[-1].read.assessment.amount_kg
+    steps = (moved / division).to_integral_value(ROUND_DOWN)
+    moved = steps * division if steps else moved  # a weight the scale can show, never more than advised
     before = weighing.begun.before.si
     return before - moved if weighing.begun.direction == "in" else before + moved
 
