@@ -14,7 +14,7 @@ from guide.errors import ChargewrightError
 from guide.units import Kind, show, usual_digits
 
 _LONGEST_LINE_BYTES: Final = 1_000_000
-_UNUSABLE: Final = 2
+_MOST_SKIPPED_BYTES: Final = 64_000_000
 
 
 def _emit(answer: dict[str, object]) -> None:
@@ -266,12 +266,23 @@ def _advise_lines(stream: BinaryIO, name: str) -> int:
         if not line.strip():
             continue
         lines += 1
-        if len(line) > _LONGEST_LINE_BYTES and not line.endswith(b"\n"):
-            while (rest := stream.readline(_LONGEST_LINE_BYTES)) and not rest.endswith(b"\n"):
-                pass
+        ended = len(line) <= _LONGEST_LINE_BYTES or line.endswith(b"\n") or _skip_to_its_end(stream)
         if not _advise_one(line):
             bad += 1
+        if not ended:
+            raise Unusable(
+                f"{name}: a line without end, {_MOST_SKIPPED_BYTES // 1_000_000} MB long; give text"
+            )
     return _finish(lines, bad, name)
+
+
+def _skip_to_its_end(stream: BinaryIO) -> bool:
+    """Pass over the rest of a line that is too long; False where it does not end."""
+    for _ in range(_MOST_SKIPPED_BYTES // _LONGEST_LINE_BYTES):
+        rest = stream.readline(_LONGEST_LINE_BYTES)
+        if not rest or rest.endswith(b"\n"):
+            return True
+    return False
 
 
 def _advise_one(line: bytes) -> bool:

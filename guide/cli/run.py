@@ -55,15 +55,9 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _code(arguments: Sequence[str] | None) -> int:
     try:
-        outcome = chargewright.main(
-            args=None if arguments is None else list(arguments),
-            prog_name="chargewright",
-            standalone_mode=False,
-        )
+        outcome = _outcome(sys.argv[1:] if arguments is None else list(arguments))
         sys.stdout.flush()
-    except click.Abort:
-        return _INTERRUPTED
-    except KeyboardInterrupt:
+    except (click.Abort, KeyboardInterrupt):
         return _INTERRUPTED
     except click.ClickException as error:
         return _refuse(_usage(error))
@@ -75,13 +69,25 @@ def _code(arguments: Sequence[str] | None) -> int:
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         return _refuse(f"{where}{why(error)}; check disk, folder and rights")
+    return outcome
+
+
+def _outcome(arguments: list[str]) -> int:
+    """The exit code of a command that ran; click's own `main` would print and leave by itself."""
+    try:
+        with chargewright.make_context("chargewright", arguments) as context:
+            outcome = chargewright.invoke(context)
+    except click.exceptions.Exit as leaving:
+        return int(leaving.exit_code)
     return outcome if isinstance(outcome, int) else 0
 
 
 def _usage(error: click.ClickException) -> str:
-    said = error.format_message()
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "chargewright"
+    said = error.format_message()
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        said = f"{path}: no command given"  # its message is the whole help
     return f"{said.rstrip('.')}; see {path} --help"
 
 
