@@ -115,7 +115,7 @@ def _trail(bundle: Bundle, state: JobState, payloads: Sequence[p.Payload], figur
     )
     table = Table(
         heads=("event", "local time", "UTC", "who", "step", "what"),
-        shares=(0.07, 0.15, 0.085, 0.095, 0.09, 0.51),
+        shares=(0.06, 0.185, 0.075, 0.085, 0.085, 0.51),
         rows=rows,
     )
     return Section(
@@ -146,8 +146,8 @@ def _signing(bundle: Bundle, state: JobState) -> tuple[str, ...]:
     lines = []
     if signed is not None:
         lines.append(
-            f"Signed off in the log by {bundle.text(signed.name)} ({signed.person}): {signed.meaning}. "
-            f"Certificate SHA-256 {signed.certificate_sha256}."
+            f"Signed off in the log by {bundle.text(signed.name)} ({signed.person}): "
+            f"{signed.meaning.rstrip('.')}. Certificate SHA-256 {signed.certificate_sha256}."
         )
     if state.customer is not None:
         how: str = state.customer.how

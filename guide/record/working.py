@@ -26,7 +26,7 @@ def balance(state: JobState, figures: Figures) -> Section:
     moves = Table(
         title="Moves",
         heads=("event", "local time", "cylinder", "before", "after", "into the system", "observed"),
-        shares=(0.08, 0.2, 0.12, 0.16, 0.16, 0.18, 0.10),
+        shares=(0.07, 0.22, 0.12, 0.15, 0.15, 0.19, 0.10),
         rows=tuple(_move_row(move, figures) for move in state.moves),
         none="No refrigerant crossed the scale.",
     )
@@ -200,7 +200,7 @@ def readings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -
         title="Readings and answers",
         tables=(
             Table(
-                title="Readings held against limits",
+                title="Readings outside the charging loop",
                 heads=("step", "what", "value", "limit", "verdict"),
                 shares=(0.14, 0.34, 0.16, 0.22, 0.14),
                 rows=tuple(rows),
