@@ -58,6 +58,19 @@ class Round:
     outdoor_db_K: float | None = None
 
 
+FIELD_OF_CHANNEL = {
+    "suction_pressure": "suction_pressure_Pa",
+    "suction_line": "suction_line_K",
+    "liquid_pressure": "liquid_pressure_Pa",
+    "liquid_line": "liquid_line_K",
+    "indoor_db": "indoor_db_K",
+    "indoor_wb": "indoor_wb_K",
+    "supply_db": "supply_db_K",
+    "outdoor_db": "outdoor_db_K",
+}
+"""Which field of a round a measuring channel fills."""
+
+
 @dataclass(frozen=True, slots=True)
 class Accuracy:
     """An instrument's stated limit: ± (`fixed` + `of_reading` · |reading|), in the channel's SI unit.
@@ -90,7 +103,7 @@ class Appliance:
     indoor_range_K: tuple[float, float] | None = None
     settle_minutes: float = 15.0
     scale_division_kg: float = 0.00708738  # 0.25 oz; from memory, a usual charging scale
-    accuracies: dict[str, Accuracy] = field(default_factory=dict)  # per channel; else Title 24 limits
+    accuracies: dict[str, Accuracy] = field(default_factory=dict)  # by field of a round; else Title 24 limits
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from guide.charging import target_table
 from guide.charging.advice import advise
-from guide.charging.round import RULES, Appliance, Metering, Round
+from guide.charging.round import FIELD_OF_CHANNEL, RULES, Appliance, Metering, Round
 from guide.job import payloads as p
 from guide.job.elapsed import elapsed
 from guide.job.state import JobState
@@ -108,19 +108,8 @@ def minutes_since_change(state: JobState, at: Stamp) -> Decimal:
 
 
 def _round(values: Iterable[p.ReadingValue], minutes: Decimal, net: Decimal) -> Round:
-    by_channel = {value.channel: float(value.si) for value in values}
-    return Round(
-        net_charged_kg=float(net),
-        minutes_since_change=float(minutes),
-        suction_pressure_Pa=by_channel.get("suction_pressure"),
-        suction_line_K=by_channel.get("suction_line"),
-        liquid_pressure_Pa=by_channel.get("liquid_pressure"),
-        liquid_line_K=by_channel.get("liquid_line"),
-        indoor_db_K=by_channel.get("indoor_db"),
-        indoor_wb_K=by_channel.get("indoor_wb"),
-        supply_db_K=by_channel.get("supply_db"),
-        outdoor_db_K=by_channel.get("outdoor_db"),
-    )
+    fields = {FIELD_OF_CHANNEL[v.channel]: float(v.si) for v in values if v.channel in FIELD_OF_CHANNEL}
+    return Round(net_charged_kg=float(net), minutes_since_change=float(minutes), **fields)
 
 
 def _kelvin(value: float | None) -> Decimal | None:

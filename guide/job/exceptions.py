@@ -98,7 +98,8 @@ def _of(  # noqa: PLR0912 - one branch a kind
                 )
         case p.RoundRead():
             yield from _unusual(payload.step, payload.readings)
-            if payload.assessment.suspect:
+            # a wrong charge is what the loop is there for; any other suspect is news to the office
+            if payload.assessment.suspect not in {None, "undercharge", "overcharge"}:
                 yield "suspect", payload.step, f"round {payload.number}: {payload.assessment.suspect}", None
         case p.WeighBegun() if payload.against_advice is not None:
             yield (

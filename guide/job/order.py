@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
-from guide.charging.round import Accuracy, Appliance, Metering
+from guide.charging.round import FIELD_OF_CHANNEL, Accuracy, Appliance, Metering
 from guide.errors import ChargewrightError
 from guide.procedure.channels import CHANNELS
 from guide.procedure.strict_yaml import Document, read_yaml
@@ -195,9 +195,10 @@ class Order:
     def appliance(self, curve: saturation.Curve | None = None) -> Appliance:
         """The unit as the charging rules need it, with the shipped curve unless another is given."""
         accuracies = {
-            channel: Accuracy(float(instrument.accuracy))
+            FIELD_OF_CHANNEL[channel]: Accuracy(float(instrument.accuracy))
             for instrument in self.instruments
             for channel in instrument.channels
+            if channel in FIELD_OF_CHANNEL
         }
         indoor = (
             (float(self.indoor_minimum.si), float(self.indoor_maximum.si))

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guide.errors import ChargewrightError
+from guide.job.assess import assess
 from guide.job.order import read_order
-from tests.job.small import ORDER, order
+from tests.job.small import ORDER, a_round, order
 
 
 def test_an_order_gives_quantities_in_si_and_keeps_what_was_typed() -> None:
@@ -78,3 +79,24 @@ def test_a_mangled_line_never_leaves_a_traceback(line: str, text: str) -> None:
         message = str(error)
 
     assert "\n" not in message
+
+
+def test_a_stated_instrument_narrows_the_uncertainty_of_what_it_reads() -> None:
+    """Superheat of R-410A at 40 °F with ±1 psi and ±0.5 °F: 0.7 °F (CALCULATED in the uncertainty table)."""
+    instruments = """\
+instruments:
+  - {id: G-1, channels: [suction_pressure], accuracy: 1 psi}
+  - {id: T-1, channels: [suction_line], accuracy: 0.5 dF}
+"""
+    better = order(ORDER + instruments).appliance()
+    rounds = assess(
+        better, [], a_round(), minutes_since_change=Decimal(15), net_charged_kg=Decimal(0)
+    ).superheat_uncertainty_K
+    plain = assess(
+        order().appliance(), [], a_round(), minutes_since_change=Decimal(15), net_charged_kg=Decimal(0)
+    ).superheat_uncertainty_K
+
+    assert rounds is not None
+    assert plain is not None
+    assert abs(float(rounds) * 1.8 - 0.67) < 0.05
+    assert abs(float(plain) * 1.8 - 2.05) < 0.05
