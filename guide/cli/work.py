@@ -69,9 +69,17 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
 @click.command()
 @click.option("--unattended", is_flag=True, help="Print each step instead of playing in the terminal.")
 @click.option("--to", "to", metavar="DIR", help="New or empty folder for everything the demonstration makes.")
+@click.option(
+    "--pace",
+    metavar="S",
+    type=click.FloatRange(0.0, 60.0),
+    default=0.5,
+    show_default=True,
+    help="Seconds between two acts while it plays in the terminal.",
+)
 @common_options
 @click.pass_obj
-def demo(common: Common, *, unattended: bool, to: str | None) -> None:
+def demo(common: Common, *, unattended: bool, to: str | None, pace: float) -> None:
     """A whole job on a simulated system, from order to signed and checked record."""
     from guide.rig.orders import demonstration_order
 
@@ -80,7 +88,7 @@ def demo(common: Common, *, unattended: bool, to: str | None) -> None:
     if unattended or not on_a_terminal():
         _rehearse(order, folder)
         return
-    _play(order, folder)
+    _play(order, folder, pace)
 
 
 def _fresh(common: Common, nature: str, to: str | None) -> Path:
@@ -110,13 +118,13 @@ def _rehearse(order: Order, folder: Path) -> None:
     _hand_over(rehearsal)
 
 
-def _play(order: Order, folder: Path) -> None:
+def _play(order: Order, folder: Path, pace_s: float) -> None:
     from guide.rig.rehearsal import prepare
     from guide.screens.app import ChargewrightApp
 
     rehearsal = prepare(order, folder)
     try:
-        ChargewrightApp(folder, nature=order.nature, rehearsal=rehearsal).run()
+        ChargewrightApp(folder, nature=order.nature, rehearsal=rehearsal, play_pause_s=pace_s).run()
     finally:
         rehearsal.close()
     _hand_over(rehearsal)
