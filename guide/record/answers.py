@@ -82,6 +82,8 @@ def first_line(report: Report) -> str:  # noqa: PLR0911 - one return an answer
     if report.nature in {"practice", "demonstration"}:
         return "PRACTICE"
     if report.kind != "record":
+        if report.anchor.state == "anchored":
+            return "intact; it extends the checkpoint you gave"
         return "consistent in itself; not signed: anyone could have made this"
     if report.signer.known:
         return f"intact; {report.signer.words}"
@@ -96,8 +98,8 @@ def text(report: Report) -> str:
         lines.append(f"intact; {kind}, no evidence of work on a real system")
     if report.intact:
         lines += [f"signer: {report.signer.words}", f"anchor: {report.anchor.words}"]
-    lines += [f"{name.replace('_', ' ')}: {value}" for name, value in report.facts.items()]
     lines += [f"note: {note}" for note in report.notes]
+    lines += [f"{name.replace('_', ' ')}: {value}" for name, value in report.facts.items()]
     lines += [f"  {check.number:2} {check.outcome:11} {check.title}" for check in report.checks]
     return "\n".join(for_terminal(line) for line in lines) + "\n"
 

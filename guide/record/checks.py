@@ -17,6 +17,7 @@ from guide.errors import ChargewrightError
 from guide.job import payloads as p
 from guide.job.order import read_order
 from guide.job.state import JobState, begin, fold
+from guide.journal.blob import MAX_CHARACTERS
 from guide.journal.checkpoint import Checkpoint
 from guide.journal.event import CLOSED, FIRST_JOB_PREV, Event
 from guide.journal.reading import log_kind, origin
@@ -36,9 +37,11 @@ from guide.record.compile import compile_content
 from guide.record.gather import references
 from guide.record.keyring import open_with, people_of, public_keys
 from guide.record.pdf import draw_record, libraries
+from guide.record.pdf_form import read_form
 from guide.record.pdf_revisions import read_revisions
 from guide.record.signature import extract_attachments
 from guide.record.signature_report import Signature, SignatureReport
+from guide.record.stamp import stamp_words
 from guide.refrigerant.curve_file import read_curve
 
 HOSTILE_FAULTS: Final = (
@@ -46,6 +49,10 @@ HOSTILE_FAULTS: Final = (
     RecursionError,
 )  # fmt: skip
 """What a forged log may make our own rules run into; a genuine one gives none of these."""
+
+
+MOST_ROUNDS: Final = 1_000
+"""PROPOSED: a charging loop takes a dozen; judging them again costs the square of their number."""
 
 
 class Wrong(ChargewrightError):
@@ -200,9 +207,11 @@ def _named_files(record: Examined) -> None:
     if curve.sha256 != opened.versions.curve_sha256:
         raise Wrong(f"{files.CURVE} is not the curve the job was worked with")
     known = references(inside.events)
-    for ref in inside.blobs:
+    for ref, blob in inside.blobs.items():
         if ref not in known:
             raise Wrong("a text rides along that no event refers to")
+        if len(blob.text) > MAX_CHARACTERS:
+            raise Wrong(f"a text is longer than the {MAX_CHARACTERS} characters a note may have")
     withheld = _text_references(record.payloads) - set(inside.blobs)
     if withheld:
         record.notes.append(f"{len(withheld)} texts were withheld or erased; the log holds their hashes")
@@ -231,6 +240,9 @@ def _possible(record: Examined) -> None:
     inside, opened = record.inside, record.opened
     order = read_order(inside.order, files.ORDER)
     procedure = read_procedure(inside.procedure, files.PROCEDURE)
+    rounds = sum(isinstance(payload, p.RoundRead) for payload in record.payloads)
+    if rounds > MOST_ROUNDS:
+        raise Wrong(f"{rounds} rounds of readings; a record holds at most {MOST_ROUNDS}")
     record.start = begin(inside.job, order, procedure)
     record.state = fold(record.start, inside.events)
     if not opened.nature == order.nature == log_kind(inside.log):
@@ -281,22 +293,29 @@ def _right_hand(record: Examined) -> None:
     closed = datetime.fromisoformat(record.inside.events[-1].stamp.utc).replace(microsecond=0)
     if signature.claimed_time < closed:
         raise Wrong("the claimed time of signing lies before the job was closed")
-    _claimed_name(record, signature, signed)
+    _stamp(record, signature, state, (signed.name, signer.name))
 
 
-def _claimed_name(record: Examined, signature: Signature, signed: p.Signed) -> None:
-    name = record.inside.blobs.get(signed.name)
-    if name is not None and name.text != signature.common_name:
-        raise Wrong("the sign-off in the log carries another name than the certificate")
+def _stamp(record: Examined, signature: Signature, state: JobState, names: tuple[str, ...]) -> None:
+    for ref in names:
+        name = record.inside.blobs.get(ref)
+        if name is not None and name.text != signature.common_name:
+            raise Wrong("the log names the signer otherwise than the certificate")
+    if (signature.reason, signature.location) != stamp_words(state):
+        raise Wrong("the signature's stamp gives another meaning or place than the log")
 
 
 def _pages(record: Examined) -> None:
     inside = record.inside
     assert record.state is not None
-    content = compile_content(inside, record.state)
-    drawn = draw_record(content).pdf
-    base = record.pdf[: read_revisions(record.pdf)[0].end]
+    drawing = draw_record(compile_content(inside, record.state))
+    drawn = drawing.pdf
+    pages, form = read_revisions(record.pdf)[:2]
+    base = record.pdf[: pages.end]
     if drawn == base:
+        parts = read_form(record.pdf, pages, form)
+        if (parts.technician, parts.customer) != (drawing.technician, drawing.customer):
+            raise Wrong("a signature's box does not stand where the pages leave room for it")
         return
     if inside.made.program == record.program and dict(inside.made.libraries) == libraries():
         raise Wrong("the printed pages are not those that the log inside gives")

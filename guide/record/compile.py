@@ -78,10 +78,9 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
             service(state, figures, bundle),
             balance(state, figures),
             *charging(state, figures),
-            readings(state, payloads, figures),
             proven(bundle, state, fingerprint),
         ),
-        annex=(_trail(bundle, state, payloads, figures),),
+        annex=(readings(state, payloads, figures), _trail(bundle, state, payloads, figures)),
         signing=_signing(bundle, state),
         footer=f"{bundle.job} · fingerprint {fingerprint} · closed {last.utc[:19]}Z",
         customer=_customer(
@@ -115,7 +114,7 @@ def _trail(bundle: Bundle, state: JobState, payloads: Sequence[p.Payload], figur
     )
     table = Table(
         heads=("event", "local time", "UTC", "who", "step", "what"),
-        shares=(0.06, 0.185, 0.075, 0.085, 0.085, 0.51),
+        shares=(0.06, 0.21, 0.08, 0.085, 0.075, 0.49),
         rows=rows,
     )
     return Section(

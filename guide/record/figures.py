@@ -89,7 +89,7 @@ def local_time(stamp: Stamp) -> str:
 
 def utc_time(stamp: Stamp) -> str:
     """The time of day in UTC, to the second."""
-    return stamp.utc[11:19] + "Z"
+    return stamp.utc[11:19]
 
 
 def span(seconds: int) -> str:

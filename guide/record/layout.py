@@ -90,6 +90,7 @@ class Flow:
         self.left = MARGIN
         self.right = self.width - MARGIN
         self.y = self.height - TOP
+        self._sections: list[tuple[int, str]] = []
 
     @property
     def room(self) -> float:
@@ -128,9 +129,18 @@ class Flow:
     def heading(self, text: str) -> None:
         """The title of a section, kept together with what follows."""
         self.need(64.0)
+        self._sections.append((len(self.pages) - 1, printable(text)))
         self.gap(9.0)
         self.put(Path(((self.left, self.y), (self.right, self.y)), INK, 0.9))
         self.paragraph(text, font=BOLD, size=11.0, after=3.0)
+
+    def sections_on(self, page: int) -> list[tuple[str, str]]:
+        """Key and title of every section that begins on a page."""
+        return [
+            (f"section-{number}", title)
+            for number, (where, title) in enumerate(self._sections)
+            if where == page
+        ]
 
     def pairs(self, pairs: Sequence[tuple[str, str]], *, size: float = 8.5, share: float = 0.25) -> None:
         """Labels and values in two columns."""

@@ -144,12 +144,15 @@ def _emit(flow: Flow, title: str, footer: str, word: str) -> bytes:
     for font in (PLAIN, BOLD):
         widths(font)
     out = BytesIO()
-    canvas = Canvas(out, pagesize=(flow.width, flow.height), invariant=1, pageCompression=1)
+    canvas = Canvas(out, pagesize=(flow.width, flow.height), invariant=1, pageCompression=1, lang="en")
     canvas.setTitle(printable(title))
+    canvas.setSubject(printable(footer))
     canvas.setCreator("chargewright")
     for number, marks in enumerate(flow.pages, start=1):
-        _draw(canvas, marks)
-        _draw(canvas, _furniture(flow, number, printable(title), printable(footer), word))
+        for key, heading in flow.sections_on(number - 1):
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(heading, key, level=0)
+        _draw(canvas, [*marks, *_furniture(flow, number, printable(title), printable(footer), word)])
         canvas.showPage()
     canvas.save()
     return out.getvalue()
@@ -178,32 +181,49 @@ def _furniture(flow: Flow, number: int, title: str, footer: str, word: str) -> l
 
 
 def _draw(canvas: Canvas, marks: Sequence[Mark]) -> None:
+    """Shapes first, then all text as one object: an object a line would cost a long record much time."""
     pen: Any = canvas
     for mark in marks:
-        if isinstance(mark, Text):
-            pen.setFont(mark.font, mark.size)
-            pen.setFillGray(mark.ink)
-            pen.drawString(mark.x, mark.y, mark.text)
-        elif isinstance(mark, Box):
-            if mark.fill is not None:
-                pen.setFillGray(mark.fill)
-            if mark.frame is not None:
-                pen.setStrokeGray(mark.frame)
-                pen.setLineWidth(0.6)
-            pen.rect(
-                mark.x, mark.y, mark.width, mark.height,
-                stroke=int(mark.frame is not None), fill=int(mark.fill is not None),
-            )  # fmt: skip
-        elif isinstance(mark, Dot):
-            pen.setFillGray(mark.ink)
-            pen.circle(mark.x, mark.y, mark.radius, stroke=0, fill=1)
-        else:
-            pen.setStrokeGray(mark.ink)
-            pen.setLineWidth(mark.thickness)
-            pen.setDash([2, 2] if mark.dashed else [])
-            path = pen.beginPath()
-            path.moveTo(*mark.points[0])
-            for point in mark.points[1:]:
-                path.lineTo(*point)
-            pen.drawPath(path, stroke=1, fill=0)
-            pen.setDash([])
+        if not isinstance(mark, Text):
+            _shape(pen, mark)
+    text = pen.beginText()
+    face: tuple[str, float] | None = None
+    ink: float | None = None
+    for mark in marks:
+        if not isinstance(mark, Text):
+            continue
+        if face != (mark.font, mark.size):
+            face = (mark.font, mark.size)
+            text.setFont(*face)
+        if ink != mark.ink:
+            ink = mark.ink
+            text.setFillGray(ink)
+        text.setTextOrigin(mark.x, mark.y)
+        text.textOut(mark.text)
+    pen.drawText(text)
+
+
+def _shape(pen: Any, mark: Box | Path | Dot) -> None:
+    if isinstance(mark, Box):
+        if mark.fill is not None:
+            pen.setFillGray(mark.fill)
+        if mark.frame is not None:
+            pen.setStrokeGray(mark.frame)
+            pen.setLineWidth(0.6)
+        pen.rect(
+            mark.x, mark.y, mark.width, mark.height,
+            stroke=int(mark.frame is not None), fill=int(mark.fill is not None),
+        )  # fmt: skip
+    elif isinstance(mark, Dot):
+        pen.setFillGray(mark.ink)
+        pen.circle(mark.x, mark.y, mark.radius, stroke=0, fill=1)
+    else:
+        pen.setStrokeGray(mark.ink)
+        pen.setLineWidth(mark.thickness)
+        pen.setDash([2, 2] if mark.dashed else [])
+        path = pen.beginPath()
+        path.moveTo(*mark.points[0])
+        for point in mark.points[1:]:
+            path.lineTo(*point)
+        pen.drawPath(path, stroke=1, fill=0)
+        pen.setDash([])

@@ -62,8 +62,8 @@ def draw(plot: Plot, left: float, right: float, top: float) -> list[Mark]:
     if not values:
         return []
     nets = [x_factor * point.net_kg for point in plot.points]
-    x_step = step_for(max(nets) - min(nets) or (2.0 if plot.american else 0.05), 8)
-    y_step = step_for(max(values) - min(values) or 1.0, 6)
+    x_step = step_for(max(max(nets) - min(nets), 2.0 if plot.american else 0.05), 8)
+    y_step = step_for(max(max(values) - min(values), 1.0), 6)
     frame = _Frame(
         left + 34,
         right - 8,

@@ -26,9 +26,10 @@ Three answers that do not depend on each other, none of them taken from the file
     another curve rides along, the verdicts are reached again with that one. Rules or a table
     that this program does not have are named, and are no fault.
 12. The signature is by the certificate, name and kind of key that the sign-off in the log names,
-    and not earlier than the closing event.
-13. The pages laid out again from the log are the printed pages, to the byte; where program or
-    libraries differ from those the manifest names, their words are.
+    not earlier than the closing event, and its stamp gives the log's meaning and place.
+13. The pages laid out again from the log are the printed pages, to the byte, with the signatures'
+    boxes where they leave room; where program or libraries differ from those the manifest
+    names, their words are.
 
 **Signer**: known by a fingerprint or certificate that the reader names, or kept on this machine.
 **Anchored**: by a checkpoint or its fingerprint that was kept outside; else "self-attested only".

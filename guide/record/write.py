@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
-from guide.escape import MARK, for_file_name, for_terminal
+from guide.escape import for_file_name
 from guide.job import payloads as p
 from guide.job.state import JobState
 from guide.journal.blob import Blob
@@ -34,6 +34,7 @@ from guide.record.pdf import draw_customer_page, draw_record
 from guide.record.pdf_attachments import Attachment
 from guide.record.pdf_form import prepare
 from guide.record.signature import certify
+from guide.record.stamp import stamp_words
 from guide.record.tables import tables
 from guide.record.verify import verify_record
 
@@ -41,7 +42,6 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
 
 _MOST_RECORDS = 1000
-_LONGEST_PLACE = 200
 
 
 class NotWritten(ChargewrightError):
@@ -75,14 +75,14 @@ def make(
     ]
     made = datetime.fromisoformat(bundle.events[-1].stamp.utc).replace(microsecond=0)
     form = prepare(drawn.pdf, attachments, now=made, technician=drawn.technician, customer=drawn.customer)
-    place = for_terminal(state.order.place).replace(MARK, "?")[:_LONGEST_PLACE].strip()
+    meaning, place = stamp_words(state)
     signed = certify(
         form,
         private_key=private_key,
         certificate_der=certificate_der,
         name=read_certificate(certificate_der).common_name,
-        reason=state.signed[-1].meaning,
-        location=place or None,
+        reason=meaning,
+        location=place,
         when=when,
     )
     return signed, content

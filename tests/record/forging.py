@@ -19,12 +19,15 @@ from guide.record.certificate import read_certificate
 from guide.record.compile import compile_content, replay
 from guide.record.content import RecordContent
 from guide.record.gather import references
-from guide.record.pdf import draw_record
+from guide.record.pdf import Drawn, draw_record
 from guide.record.pdf_attachments import Attachment
 from guide.record.pdf_form import prepare
 from guide.record.signature import certify
 from guide.record.verify import verify_record
 from tests.record.build import PASSPHRASE, Bench1
+
+MEANING_OF_SIGNATURE = "I did this work, and the entries under my name are mine and true."
+PLACE = "Harbour School, roof unit 3"
 
 
 def with_manifest(files: Mapping[str, bytes], **changed: Any) -> dict[str, bytes]:
@@ -42,9 +45,11 @@ def signed_anyway(
     *,
     signer: Technician | None = None,
     when: datetime | None = None,
+    drawn: Drawn | None = None,
+    reason: str | None = None,
 ) -> bytes:
     """A record with these attachments and these pages, properly signed, whatever they say."""
-    drawn = draw_record(content)
+    drawn = drawn or draw_record(content)
     attachments = [
         Attachment(n, MEDIA[n], d, MEANING[n], "Source" if n == LOG else "Data") for n, d in files.items()
     ]
@@ -56,7 +61,8 @@ def signed_anyway(
         private_key=key,
         certificate_der=certificate,
         name=read_certificate(certificate).common_name,
-        reason="I did this work",
+        reason=reason or MEANING_OF_SIGNATURE,
+        location=PLACE,
         when=when or now,
     )
 

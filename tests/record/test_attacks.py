@@ -21,8 +21,12 @@ from guide.record.answers import exit_code, first_line
 from guide.record.bundle import ORDER, PROCEDURE, Bundle, write_bundle
 from guide.record.compile import compile_content, replay
 from guide.record.content import RecordContent
+from guide.record.pdf import draw_record
+from guide.record.pdf_form import FieldPlace
+from guide.record.profile import inspect
+from guide.record.signature import countersign
 from guide.record.verify import verify_log, verify_record
-from guide.record.witness import read_signer
+from guide.record.witness import judge_signer, read_signer
 from tests.record.build import PASSPHRASE, Bench1, bundle_of, whole_job
 from tests.record.forging import (
     body_changed,
@@ -34,6 +38,7 @@ from tests.record.forging import (
     signed_anyway,
     with_manifest,
 )
+from tests.record.signed_files import NOW, certified_by, customer, person, prepared
 
 
 @dataclass
@@ -276,11 +281,9 @@ def test_a25_an_attachment_replaced_without_the_manifest_is_named(scene: Scene) 
 
 
 def test_a25_an_attachment_too_many_is_named(scene: Scene) -> None:
-    from guide.record.pdf import draw_record
     from guide.record.pdf_attachments import Attachment
     from guide.record.pdf_form import prepare
     from guide.record.signature import certify
-    from tests.record.signed_files import NOW
 
     drawn = draw_record(scene.content)
     parts = [Attachment(n, "text/plain", d) for n, d in write_bundle(scene.bundle).items()]
@@ -359,3 +362,42 @@ def test_a_signature_from_before_the_job_was_closed_is_refused(scene: Scene) -> 
     pdf = signed_anyway(scene.desk, write_bundle(scene.bundle), scene.content, when=early)
     number, said = failed_check(pdf)
     assert (number, "before the job was closed" in said) == (12, True)
+
+
+def test_a_signature_box_over_the_departures_is_found(scene: Scene) -> None:
+    """The stamp of a signature may cover nothing but the room the pages leave for it."""
+    drawn = draw_record(scene.content)
+    covering = replace(drawn, technician=FieldPlace(0, (40, 300, 560, 700)))
+    pdf = signed_anyway(scene.desk, write_bundle(scene.bundle), scene.content, drawn=covering)
+    number, said = failed_check(pdf)
+    assert (number, "box" in said) == (13, True)
+
+
+def test_a_stamp_that_says_more_than_the_log_is_found(scene: Scene) -> None:
+    pdf = signed_anyway(
+        scene.desk, write_bundle(scene.bundle), scene.content, reason="PASS, approved by the office"
+    )
+    number, said = failed_check(pdf)
+    assert (number, "stamp" in said) == (12, True)
+
+
+def test_a_record_countersigned_by_a_customer_stays_intact(scene: Scene) -> None:
+    someone = customer()
+    pdf = countersign(
+        scene.pdf, private_key=someone.key, certificate_der=someone.certificate_der, name=someone.name,
+        reason="I received this record", when=NOW.replace(hour=20),
+    )  # fmt: skip
+    report = verify_record(pdf)
+    assert report.intact
+    assert report.facts["customer_claimed_name"] == someone.name
+
+
+def test_a_signer_is_known_by_the_certificate_that_issued_theirs(scene: Scene) -> None:
+    office = person("The Office")
+    issued = person("Mara Quill", issuer=office)
+    signature = inspect(certified_by(issued, prepared())).technician
+    answer = judge_signer(signature, [read_signer(office.certificate_der)], {})
+    assert (answer.known, answer.wrong) == (True, None)
+    assert "issued by the one you named" in answer.words
+    stranger = judge_signer(signature, [read_signer(customer().certificate_der)], {})
+    assert stranger.wrong is not None
