@@ -75,8 +75,8 @@ def _one_line(ask: Ask, cell: Cell, width: int, *, column: int, active: bool) ->
         box = (Span(f"  {pad(shown, size)}  "),)
     odd = "kept: unusual" if cell.unlikely and cell.why and not active else ""
     note = odd or ask.note
-    left = width - 3 - column - 1 - size - 4 - (6 if unit else 0) - 1
-    tail = f" {pad(unit, 5)}" if unit else ""
+    left = width - 3 - column - 1 - size - 4 - (7 if unit else 0) - 1
+    tail = f" {pad(unit, 6)}" if unit else ""
     beside = f" {shorten(clean(note), left - 1)}" if note and left > 6 else ""
     return (mark, label, Span(" "), *box, Span(tail), quiet(beside))
 

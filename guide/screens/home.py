@@ -64,7 +64,6 @@ class Home(FormPage):
 
     def on_screen_resume(self) -> None:
         """Read the list again when coming back."""
-        super().on_screen_resume()
         if self.loaded:
             self.chargewright.list_jobs()
 

@@ -68,8 +68,7 @@ class JobPage(PlayedPage):
     # -- what is shown ------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        """Begin: keys, a clock that ticks, and the player where there is one."""
-        super().on_mount()
+        """Begin: a clock that ticks, and the player where there is one (the keys are the base's)."""
         self.set_interval(self.chargewright.tick_s, self._tick)
         if self._rehearsal is not None:
             self._play_on()

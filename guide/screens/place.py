@@ -32,7 +32,7 @@ from guide.screens.paint import (
     strong,
     wrap,
 )
-from guide.screens.turn import Mode, Turn
+from guide.screens.turn import Mode, Turn, changed_since_round
 
 _ROLES = {
     HazardWord.DANGER: Role.DANGER,
@@ -85,7 +85,7 @@ def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int
     read = read_hazards(step, width, tight)
     rows: Lines = (*read, *(gap if read else ()), *action(step, width), *why(step, width, tight))
     rows += _refused(state, step, width)
-    if isinstance(step.proof, Adjust):
+    if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         said = (*advice(state, step.id, width), *_reasons(state, step, turn, width, tight))
         rows += (*gap, *said) if said else ()
     return rows

@@ -164,7 +164,7 @@ def _resume(state: JobState) -> Turn:
         Mode.RESUME,
         "go on",
         asks,
-        call="Refrigerant may have moved while nobody watched. LOOK at the cylinder first.",
+        call="Refrigerant may have moved while you were away. LOOK at the cylinder.",
     )
 
 

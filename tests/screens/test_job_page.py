@@ -1,0 +1,287 @@
+"""The step sheet, worked with real keys on a real journal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.events import Paste
+
+from guide.job import commands as c
+from guide.job.focus import Front
+from guide.journal.reading import NotLogged
+from guide.screens.canvas import Canvas
+from tests.screens.driving import app_of, at, sees, settle, shown, types
+from tests.screens.small_job import (
+    RIGHT_ROUND,
+    ROUND,
+    Desk,
+    begin_weighing,
+    lay,
+    read_round,
+    small_order,
+    to_the_end,
+    to_the_loop,
+)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return lay(tmp_path / "data")
+
+
+async def test_a_whole_job_is_worked_with_keys_and_ends_in_a_signed_record(desk: Desk) -> None:
+    async with at(desk) as pilot:
+        await sees(pilot, "WARNING", "Liquid refrigerant", "Read it (1 of 2)", "then 1.1")
+        await pilot.press("enter")
+        await sees(pilot, "read ✓", "CAUTION", "Read it (2 of 2)")
+        await pilot.press("enter")
+        await sees(pilot, "What do you wear?", "logged ")
+        await pilot.press("2", "enter")
+        await sees(pilot, "You saw: nothing yet. Put them on")
+        await pilot.press("1", "enter")
+        await sees(pilot, "1.2   READ the vacuum", "micron")
+        await types(pilot, "1500", "enter")
+        await sees(pilot, "1500micron does not meet at most 1000 micron", "was 1500 micron")
+        await types(pilot, "400", "enter")
+        await sees(pilot, "1.3", "offered by the facts")
+        await pilot.press("enter")
+        await sees(pilot, "END OF PART  Brief")
+        await pilot.press("enter")
+        await sees(pilot, "HOLD POINT", "At least 15 min")
+        await pilot.press("enter")
+        await sees(pilot, "15:00", "left")
+        desk.clock.advance(901)
+        await pilot.press("enter")  # a key makes the sheet look at the clock, as its tick does
+        await sees(pilot, "TIME IS UP")
+        await pilot.press("enter")
+        await sees(pilot, "2.2", "Read it")
+        await pilot.press("enter")
+        await sees(pilot, "Round 1", "Suction pressure, low side")
+        for typed in ROUND.values():
+            await types(pilot, typed.rstrip("psigF"), "enter")
+        await sees(pilot, "advice  ADD", "superheat", "First weigh the cylinder")
+        await types(pilot, "22 0.5", "enter")
+        await sees(pilot, "CLOSE the valve of N-14 at 21 lb")
+        await types(pilot, "21 14.5", "enter")
+        await sees(pilot, "WAIT for the system to settle", "15:00", "+2.0 oz")
+        assert "ADD" not in shown(app_of(pilot)), "advice that was followed must not stand there again"
+        desk.clock.advance(901)
+        await pilot.press("tab")
+        await sees(pilot, "Round 2", "was 118.2 psig")
+        for typed in RIGHT_ROUND.values():
+            await types(pilot, typed.rstrip("psigF"), "enter")
+        await sees(pilot, "LEAVE IT")
+        await pilot.press("enter")
+        await sees(pilot, "END OF PART  Charge")
+        await pilot.press("enter")
+        await sees(pilot, "SHOW the customer", "DEPARTURE")
+        await pilot.press("1", "enter", "enter")
+        await sees(pilot, "! an acknowledgement carries the customer's typed name")
+        await types(pilot, "B. Customer", "enter")
+        await sees(pilot, "Your signature says: I did this work.", "Customer: acknowledged by B. Customer")
+        await types(pilot, "wrong passphrase", "enter")
+        await sees(pilot, "! wrong passphrase")
+        await types(pilot, desk.passphrase, "enter")
+        await sees(pilot, "CLOSED AND SIGNED", "fingerprint")
+        made = desk.work.state.issued[-1]
+        assert (desk.bench.records / made.file).is_file()
+        assert made.fingerprint in shown(app_of(pilot))
+    assert desk.work.focus().front is Front.CLOSED
+
+
+async def test_logged_is_shown_only_after_the_commit_and_a_failed_write_says_so(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = desk.bench.shelf.journal
+
+    def full(*_args: object, **_more: object) -> None:
+        raise NotLogged("the disk is full; make room, then press Enter again")
+
+    async with at(desk) as pilot:
+        await pilot.press("enter", "enter")
+        await sees(pilot, "What do you wear?", "logged ")
+        with monkeypatch.context() as broken:
+            broken.setattr(type(journal), "append", full)
+            await pilot.press("1", "enter")
+            await sees(pilot, "NOT LOGGED - the disk is full", "▶ 1  goggles and gloves", "1.1   WEAR")
+        await pilot.press("enter")
+        await sees(pilot, "1.2   READ the vacuum", "logged ")
+
+
+async def test_an_unlikely_value_is_kept_only_with_a_reason(desk: Desk) -> None:
+    to_the_loop(desk)
+    async with at(desk) as pilot:
+        await types(pilot, "815", "enter")
+        await sees(pilot, "! outside", "read again")
+        await pilot.press("enter")
+        await sees(pilot, "because", "say in a few words")
+        await types(pilot, "gauge was swapped", "enter")
+        await sees(pilot, "kept: unusual", "▶ Suction line")
+
+
+async def test_another_unit_and_a_bad_number_are_told_apart(desk: Desk) -> None:
+    to_the_loop(desk)
+    async with at(desk) as pilot:
+        await types(pilot, "118", "comma", "4", "enter")
+        await sees(pilot, "! pressure", "decimal comma; write 118.4")
+        await pilot.press(*["backspace"] * 5)
+        await types(pilot, "8.2barg", "enter")
+        await sees(pilot, "▶ Suction line at the service valve")
+
+
+async def test_looking_around_never_writes_and_comes_back_to_the_place(desk: Desk) -> None:
+    to_the_loop(desk)
+    before = desk.work.state.last_seq
+    async with at(desk) as pilot:
+        await types(pilot, "118")
+        await pilot.press("up", "up")
+        await sees(pilot, "LOOKING AT 1.3", "You work at 2.2")
+        await pilot.press("enter")
+        await sees(pilot, "Round 1", "118")
+        await pilot.press("pagedown")
+        await sees(pilot, "LOOKING AT 3.1")
+        await pilot.press("escape")
+        await sees(pilot, "Round 1", "118")
+    assert desk.work.state.last_seq == before
+
+
+async def test_fields_half_filled_in_survive_a_note(desk: Desk) -> None:
+    to_the_loop(desk)
+    async with at(desk) as pilot:
+        await types(pilot, "118.2", "enter")
+        await types(pilot, "58", "enter")
+        await pilot.press("escape", "t")
+        await sees(pilot, "A NOTE")
+        await types(pilot, "fan rattles", "enter")
+        await sees(pilot, "logged ", "118.2", "▶ Liquid pressure")
+    assert desk.work.state.counts["noted"] == 1
+
+
+async def test_moving_against_the_advice_asks_for_a_reason_and_stands_in_the_review(desk: Desk) -> None:
+    to_the_loop(desk)
+    read_round(desk, RIGHT_ROUND)
+    async with at(desk) as pilot:
+        await sees(pilot, "The charge is right")
+        await pilot.press("escape", "m")
+        await sees(pilot, "MOVE AGAINST THE ADVICE")
+        await pilot.press("2", "enter")
+        await types(pilot, "customer wants it leaner", "enter")
+        await pilot.press("2", "enter")
+        await types(pilot, "15 2", "enter")
+        await sees(pilot, "Recovering into R-3")
+    begun = desk.work.state.weighing
+    assert begun is not None
+    assert begun.begun.direction == "out"
+    assert desk.work.text(begun.begun.against_advice) == "customer wants it leaner"
+
+
+async def test_coming_back_into_an_open_weighing_asks_cylinder_weight_and_valve_first(desk: Desk) -> None:
+    to_the_loop(desk)
+    read_round(desk)
+    begin_weighing(desk)
+    desk.clock.advance(7200)
+    desk.work.run = desk.bench.run = "run-2"
+    async with at(desk) as pilot:
+        await sees(pilot, "YOU WERE AWAY 2 h", "OPEN WEIGHING", "N-14", "Last steps:", "LOOK at the cylinder")
+        await pilot.press("enter")
+        await types(pilot, "21 10", "enter")
+        await pilot.press("2", "enter")
+        await sees(pilot, "CLOSE the valve of N-14", "logged ")
+    assert desk.work.state.counts["resumed"] == 1
+
+
+async def test_skip_redo_correct_pause_and_break_off_are_one_letter_away(desk: Desk) -> None:
+    async with at(desk) as pilot:
+        await pilot.press("escape", "s")
+        await sees(pilot, "SKIP THIS STEP")
+        await pilot.press("1", "enter")
+        await sees(pilot, "1.2   READ the vacuum", "logged ")
+        await types(pilot, "400", "enter")
+        await sees(pilot, "1.3")
+        await pilot.press("escape", "c")
+        await sees(pilot, "CORRECT AN ENTRY")
+        await pilot.press("1", "enter")
+        await sees(pilot, "was 400 micron")
+        await types(pilot, "450", "enter")
+        await pilot.press("1", "enter")
+        await settle(pilot, lambda: desk.work.state.counts.get("corrected") == 1)
+        await pilot.press("escape", "r")
+        await sees(pilot, "REDO A STEP")
+        await pilot.press("2", "enter", "3", "enter")
+        await sees(pilot, "1 of 2")
+        await pilot.press("escape", "p")
+        await sees(pilot, "PAUSE")
+        await pilot.press("1", "enter")
+        await sees(pilot, "YOU WERE AWAY", "It goes on at 1.1")
+        await pilot.press("enter")
+        await sees(pilot, "Read it (1 of 2)")
+        await pilot.press("escape", "b")
+        await types(pilot, "storm", "enter")
+        await sees(pilot, "A.1   CLOSE the cylinder valve", "BREAK OFF SAFELY")
+
+
+async def test_a_way_that_is_not_offered_takes_a_reason(desk: Desk) -> None:
+    desk.work.do(c.Skip("1.1", desk.work.keep("test")))
+    desk.work.do(c.Skip("1.2", desk.work.keep("test")))
+    async with at(desk) as pilot:
+        await sees(pilot, "offered by the facts")
+        await pilot.press("2", "enter")
+        await sees(pilot, "ANOTHER WAY THAN THE ONE OFFERED")
+        await types(pilot, "hoses were open", "enter")
+        await sees(pilot, "END OF PART")
+    assert desk.work.state.facts["air kept out by"] == "evacuate"
+
+
+async def test_why_and_numbers_are_one_key_away(desk: Desk) -> None:
+    to_the_loop(desk)
+    read_round(desk)
+    async with at(desk, (80, 40)) as pilot:
+        await pilot.press("escape", "n")
+        await sees(pilot, "INPUTS of round 1", "Suction pressure, low side: 118.2psig", "RULES", "superheat")
+        await pilot.press("enter", "escape", "w")
+        await sees(pilot, "STEP 2.2", "Small steps.", "Proof: the charging loop by superheat")
+
+
+async def test_a_hurried_enter_does_not_acknowledge_what_was_not_on_the_screen(desk: Desk) -> None:
+    async with at(desk) as pilot:
+        app_of(pilot).bounce_s = 30.0
+        await sees(pilot, "Read it (1 of 2)")
+        await pilot.press("enter", "enter")
+        await pilot.press("escape")
+        await sees(pilot, "MORE: a letter")
+    assert not desk.work.state.acknowledged
+
+
+@pytest.mark.parametrize(
+    "hostile",
+    ["\x1b]0;owned\x07", "\u202eevil", "[bold red]x[/]", "[/foo]", "a\u0301\u0301\u0301\u0301\u0301"],
+)
+async def test_hostile_text_is_harmless(tmp_path: Path, hostile: str) -> None:
+    desk = lay(tmp_path / "data")
+    desk.work.do(c.Note(desk.work.keep(hostile)))
+    desk.work.do(c.Pause(desk.work.keep(hostile)))
+    async with at(desk) as pilot:
+        await pilot.press("enter")
+        await sees(pilot, "Read it")
+        await pilot.press("escape", "t")
+        app_of(pilot).screen.query_one(Canvas).post_message(Paste(hostile))
+        await pilot.press("enter")
+        await settle(pilot, lambda: desk.work.state.counts["noted"] == 2)
+        text = shown(app_of(pilot))
+    assert not any(ord(character) < 32 and character != "\n" for character in text)
+    assert "\u202e" not in text
+
+
+async def test_markup_in_an_order_is_shown_as_it_stands(tmp_path: Path) -> None:
+    desk = lay(tmp_path / "data", order=small_order(place="[b]Roof[/b] [unit]"))
+    async with at(desk) as pilot:
+        await sees(pilot, "[b]Roof[/b] [unit]")
+
+
+async def test_the_customer_may_refuse_or_be_absent(desk: Desk) -> None:
+    to_the_end(desk)
+    async with at(desk) as pilot:
+        await sees(pilot, "SHOW the customer")
+        await pilot.press("2", "enter", "enter")
+        await sees(pilot, "Customer: not present")
