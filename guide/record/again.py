@@ -21,9 +21,10 @@ from guide.job.assess import appliance_at, assess
 from guide.job.state import JobState, begin, evolve
 from guide.job.walk import decide
 from guide.journal.event import Event
+from guide.procedure.channels import CHANNELS
 from guide.refrigerant import saturation
 from guide.refrigerant.curve import Curve
-from guide.units import UnitError, kind_of, parse, to_si
+from guide.units import UnitError, parse
 
 
 class Differs(ChargewrightError):
@@ -41,33 +42,25 @@ def unknown_versions(versions: p.Versions) -> str | None:
 
 
 def readings_as_typed(events: Sequence[Event], site_pressure_Pa: Decimal) -> None:
-    """See that every reading's value is what was typed, to the last digit typed.
+    """See that every reading's value is exactly what was typed, read at this site.
 
     Raises:
         Differs: naming the first that is not.
     """
     for event in events:
         for value in _readings(p.read_payload(event.kind, event.body)):
+            channel = CHANNELS.get(value.channel)
+            if channel is None:
+                raise Differs(f"event {event.seq}: {value.channel[:40]} is no channel that can be read")
             try:
-                typed = parse(value.typed, kind_of(value.unit), site_pressure_Pa=site_pressure_Pa)
-                slack = _half_a_digit(value.typed, typed.unit)
+                typed = parse(value.typed, channel.kind, site_pressure_Pa=site_pressure_Pa)
             except UnitError as error:
                 raise Differs(f"event {event.seq}: {error}") from error
-            if typed.unit != value.unit or abs(typed.si - value.si) > slack:
+            if (typed.unit, typed.si) != (value.unit, value.si):
                 raise Differs(
                     f"event {event.seq}: {value.channel} was typed as {value.typed}, "
                     f"but its value is {value.si} (SI)"
                 )
-
-
-def _half_a_digit(typed: str, unit: str) -> Decimal:
-    digits = typed.lower().rstrip("abcdefghijklmnopqrstuvwxyz° ")
-    decimals = len(digits.partition(".")[2])
-    symbol = "oz" if unit == "lb+oz" else unit
-    step = Decimal(1).scaleb(-decimals)
-    # far above any vacuum or zero, so that a step in any unit stays a possible quantity
-    site = Decimal(100_000)
-    return abs(to_si(step, symbol, site_pressure_Pa=site) - to_si(0, symbol, site_pressure_Pa=site)) / 2
 
 
 def _readings(payload: p.Payload) -> Iterator[p.ReadingValue]:

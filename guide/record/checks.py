@@ -320,7 +320,8 @@ def _pages(record: Examined) -> None:
     if inside.made.program == record.program and dict(inside.made.libraries) == libraries():
         raise Wrong("the printed pages are not those that the log inside gives")
     if _words(drawn) != _words(base):
-        raise Wrong("the printed pages say other than the log inside")
+        by = "" if inside.made.program == record.program else f" (made by program {inside.made.program})"
+        raise Wrong(f"the printed pages{by} say other than the log inside")
     record.notes.append(
         f"the pages were made by program {inside.made.program} with other libraries; "
         "their words were compared, not their drawing"

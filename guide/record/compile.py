@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 
 from guide.job import payloads as p
-from guide.job.exceptions import departures
+from guide.job.exceptions import Departure, departures
 from guide.job.order import read_order
 from guide.job.state import JobState, begin, fold
 from guide.journal import checkpoint
@@ -22,6 +23,8 @@ from guide.record.working import balance, charging, readings
 
 WORDS = {"practice": "PRACTICE", "demonstration": "DEMONSTRATION", "real": ""}
 """The word that stands on every page, by the nature of the job."""
+
+_LONGEST_REASON = 400  # so that one long note does not push the other departures off the first page
 
 
 def replay(bundle: Bundle) -> JobState:
@@ -59,10 +62,11 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
                 d.utc[:19].replace("T", " "),
                 d.sort,
                 d.step or "–",
-                d.words + (f" – reason: “{bundle.text(d.reason)}”" if d.reason is not None else ""),
+                d.words + (f" – reason: “{_cut(bundle.text(d.reason))}”" if d.reason is not None else ""),
             )
             for d in found
         ),
+        title=_counted(found),
         none="None. Every step was done as written, in order, on one run of the clock.",
     )
     last = bundle.events[-1].stamp
@@ -88,6 +92,20 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
         ),
         page_size=bundle.made.page_size,
     )
+
+
+def _counted(found: Sequence[Departure]) -> str:
+    if not found:
+        return ""
+    sorts = Counter(departure.sort for departure in found)
+    noun = "departure" if len(found) == 1 else "departures"
+    return f"{len(found)} {noun}: " + ", ".join(f"{count} {sort}" for sort, count in sorts.most_common())
+
+
+def _cut(reason: str) -> str:
+    if len(reason) <= _LONGEST_REASON:
+        return reason
+    return reason[:_LONGEST_REASON] + "… (whole in the trail)"
 
 
 def outcome(state: JobState) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -265,6 +266,14 @@ def test_a24_a_reading_bent_beside_what_was_typed_is_found(scene: Scene) -> None
     new = rewritten(scene.desk, scene.bundle, edit)
     number, said = failed_check(scene.desk.signed(new))
     assert (number, "was typed as 99.9psig" in said) == (10, True)
+
+
+def test_a24_a_value_bent_by_less_than_the_last_digit_typed_is_found(scene: Scene) -> None:
+    def change(body: dict[str, Any]) -> None:
+        body["readings"][0]["si"] = str(Decimal(body["readings"][0]["si"]) + Decimal("0.0001"))
+
+    new = rewritten(scene.desk, scene.bundle, body_changed("round-read", change))
+    assert failed_check(scene.desk.signed(new))[0] == 10
 
 
 def test_a24_an_amount_moved_bent_in_the_log_does_not_come_out_again(scene: Scene) -> None:
