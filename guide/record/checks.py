@@ -46,7 +46,7 @@ from guide.refrigerant.curve_file import read_curve
 
 HOSTILE_FAULTS: Final = (
     ChargewrightError, LookupError, ArithmeticError, ValueError, TypeError, AttributeError, AssertionError,
-    RecursionError,
+    RuntimeError, StopIteration,
 )  # fmt: skip
 """What a forged log may make our own rules run into; a genuine one gives none of these."""
 

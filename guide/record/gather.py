@@ -17,6 +17,7 @@ from guide.journal.checkpoint import BadCheckpoint, read_unverified
 from guide.journal.event import CLOSED, Event
 from guide.journal.tree import Tree
 from guide.record.bundle import Bundle, Made, Proofs
+from guide.record.figures import Figures
 from guide.record.keyring import open_with, people_of, public_keys
 from guide.record.pdf import libraries
 from guide.refrigerant import saturation
@@ -46,8 +47,8 @@ class Log(Protocol):
         """The tree over the log."""
 
 
-def gather(log: Log, state: JobState, *, page_size: str = "A4") -> Bundle:
-    """The bundle of a closed job.
+def gather(log: Log, state: JobState, *, page_size: str | None = None) -> Bundle:
+    """The bundle of a closed job. Without `page_size`, Letter for an order in pounds and ounces, else A4.
 
     Raises:
         NotReady: the job is not closed, or no signed head of the log covers its closing event.
@@ -67,7 +68,7 @@ def gather(log: Log, state: JobState, *, page_size: str = "A4") -> Bundle:
     reopened = [event for event in events if event.kind == p.Reopened.KIND]
     previous = str(reopened[-1].body["record_sha256"]) if reopened else None
     return Bundle(
-        made=Made(VERSION, libraries(), page_size),
+        made=Made(VERSION, libraries(), page_size or _paper(state)),
         job=state.job,
         log=log.log,
         previous=previous,
@@ -80,6 +81,10 @@ def gather(log: Log, state: JobState, *, page_size: str = "A4") -> Bundle:
         order=state.order.text.encode(),
         curve=saturation.curve(state.order.refrigerant.designation).source,
     )
+
+
+def _paper(state: JobState) -> str:
+    return "Letter" if Figures.of(state.order).american else "A4"
 
 
 def _up_to_closing(log: Log, job: str) -> tuple[tuple[bytes, ...], tuple[Event, ...]]:

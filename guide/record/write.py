@@ -90,7 +90,7 @@ def make(
 
 def issue(
     journal: Log, state: JobState, *, private_key: EllipticCurvePrivateKey, certificate_der: bytes,
-    when: datetime, folder: Path, page_size: str = "A4",
+    when: datetime, folder: Path, page_size: str | None = None,
 ) -> RecordFiles:  # fmt: skip
     """Make the record of a closed job, check it, and put it into `folder` under a free name.
 

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from guide.journal.canonical import canonical, strict_loads
+from guide.journal.event import BadEvent, Event
 from guide.record.bundle import MANIFEST, NAMES, BadBundle, Bundle, read_bundle, write_bundle
 from guide.record.known_signers import FILE_NAME, BadSignerFile, keep_signer, read_known_signers
 from guide.record.verify import verify_log, verify_record
 from guide.record.witness import BadWitness, judge_anchor, read_signer
 from tests.record.build import Bench1, bundle_of, whole_job
-from tests.record.forging import forged, with_manifest
+from tests.record.forging import forged, rewritten, with_manifest
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +65,45 @@ def test_a_signed_record_with_any_attachment_changed_gets_an_answer(
     changed = b"\n".join(lines)
     report = verify_record(forged(desk, bundle, with_manifest({**files, name: changed})))
     assert report.intact == (changed == files[name])
+
+
+LEAVES = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(2**53) + 1, 2**53 - 1),
+    st.sampled_from(["", "0", "-1", "1e9", "NaN", "a" * 64, "psig", "1.1", "sign", "in", "N-14", "9" * 29]),
+    st.text(max_size=20),
+    st.just([]),
+    st.just({}),
+)
+
+
+@settings(SHARED, max_examples=60)
+@given(data=st.data())
+def test_a_log_made_anew_with_any_body_changed_gets_an_answer(
+    made: tuple[Bench1, Bundle], data: st.DataObject
+) -> None:
+    desk, bundle = made
+
+    def edit(events: list[Event]) -> list[Event]:
+        at = data.draw(st.integers(0, len(events) - 1))
+        body: Any = strict_loads(canonical(events[at].body))
+        holder, key = body, data.draw(st.sampled_from(sorted(body)))
+        while isinstance(holder[key], dict | list) and holder[key] and data.draw(st.booleans()):
+            holder = holder[key]
+            keys = sorted(holder) if isinstance(holder, dict) else range(len(holder))
+            key = data.draw(st.sampled_from(keys))
+        holder[key] = data.draw(LEAVES)
+        events[at] = replace(events[at], body=body)
+        return events
+
+    try:
+        new = rewritten(desk, bundle, edit)
+    except BadEvent:
+        return
+    report = verify_record(forged(desk, bundle, write_bundle(new)))
+    assert report.checks[0].outcome == "passed"
+    assert report.intact == (new.events == bundle.events)
 
 
 @SHARED

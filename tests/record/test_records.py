@@ -112,13 +112,27 @@ def test_the_customers_page_is_one_page_in_plain_words(desk: Bench1) -> None:
         assert part in said
 
 
-def test_letter_paper_is_as_good(finished: tuple[Bench1, bytes, str]) -> None:
+def test_paper_follows_the_orders_units_and_may_be_named(finished: tuple[Bench1, bytes, str]) -> None:
+    assert PdfReader(io.BytesIO(finished[1])).pages[0].mediabox.width == 612
     desk = finished[0]
     state = desk.bench.take_up("J-0001", desk.technician).state
-    bundle = gather(desk.bench.journal, state, page_size="Letter")
+    bundle = gather(desk.bench.journal, state, page_size="A4")
     record = desk.signed(bundle)
     assert verify_record(record).intact
-    assert PdfReader(io.BytesIO(record)).pages[0].mediabox.width == 612
+    assert PdfReader(io.BytesIO(record)).pages[0].mediabox.width == 595
+
+
+def test_a_demonstration_says_so_on_every_page_and_is_answered_as_practice(tmp_path: Path) -> None:
+    desk, _, issued = whole_job(tmp_path, nature="demonstration")
+    desk.bench.close()
+    for page in PdfReader(issued.pdf).pages:
+        assert "DEMONSTRATION: no evidence of work on a real system" in page.extract_text()
+    report = verify_record(issued.pdf.read_bytes())
+    assert text(report).splitlines()[:2] == [
+        "PRACTICE",
+        "intact; a demonstration, no evidence of work on a real system",
+    ]
+    assert exit_code(report) == 0
 
 
 def test_files_of_a_bundle_read_back_as_they_were(finished: tuple[Bench1, bytes, str]) -> None:
