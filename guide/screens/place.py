@@ -169,11 +169,13 @@ def read_hazards(step: Step, width: int, tight: int, before: int | None = None) 
 
 def action(step: Step, width: int) -> Lines:
     """The step's number and its one action."""
-    hang = 7 if width >= 60 else 1
     hold = line(strong("HOLD POINT ")) if step.hold else ()
-    pieces = wrap(clean(step.do), width - hang - (12 if step.hold else 1))
+    if width < 60:
+        rows = paragraph(f"{step.id} {clean(step.do)}", width, role=Role.STRONG)
+        return (hold, *rows) if step.hold else rows
+    pieces = wrap(clean(step.do), width - 8 - (12 if step.hold else 0))
     first = spread(line(" ", strong(f"{step.id:<6}"), strong(pieces[0])), hold, width)
-    return (first, *(line(" " * hang, strong(piece)) for piece in pieces[1:]))
+    return (first, *(line(" " * 7, strong(piece)) for piece in pieces[1:]))
 
 
 def why(step: Step, width: int, tight: int) -> Lines:

@@ -7,6 +7,7 @@ gives way (see `guide.screens.place`).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from guide.job.focus import Focus, Front
@@ -31,6 +32,7 @@ from guide.screens.paint import (
     quiet,
     rule,
     strong,
+    width_of,
 )
 from guide.screens.panel import Panel, panel_lines
 from guide.screens.place import Lead, place
@@ -126,7 +128,6 @@ def _numbers_matter(view: View) -> bool:
 
 def keys_line(view: View, width: int) -> Line:
     """The keys that do something now."""
-    narrow = width < 60
     pairs: list[tuple[str, str]]
     if view.playing:
         pairs = [("any key", "take over")]
@@ -144,12 +145,21 @@ def keys_line(view: View, width: int) -> Line:
         pairs = [("↑↓", "look further"), ("Enter", "back to your place")]
     else:
         pairs = _work_keys(view)
-    shown = [
-        span
-        for key, words in pairs
-        for span in (Span(f" {key} ", Role.KEY), Span(f" {words}  " if not narrow else f"{words} "))
+    return fitting_keys(pairs, width)
+
+
+def fitting_keys(pairs: Sequence[tuple[str, str]], width: int) -> Line:
+    """A line of keys; where room is short long words go first, then the keys between first and last."""
+    short = [
+        (key, words if len(words) <= 8 else "look" if position else "accept")
+        for position, (key, words) in enumerate(pairs)
     ]
-    return cut(line(" ", *shown), width)
+    for shown in (list(pairs), short, [*short[:1], *short[-1:]]):
+        spans = [span for key, words in shown for span in (Span(f" {key} ", Role.KEY), Span(f" {words}  "))]
+        row = line(" ", *spans)
+        if width_of(row) <= width + 2:
+            break
+    return cut(row, width)
 
 
 def _work_keys(view: View) -> list[tuple[str, str]]:

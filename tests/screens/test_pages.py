@@ -1,0 +1,268 @@
+"""The pages around the sheet: first page, people, order, quick look, records, demonstration."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from guide.bench.bench import Bench
+from guide.job.order import read_order
+from guide.journal.port import SimulatedClock
+from guide.screens.app import ChargewrightApp
+from guide.screens.filling import Filling
+from guide.screens.look import answers, look_filling, with_site
+from guide.screens.order_text import fault_in, order_filling, order_text
+from guide.screens.paint import plain
+from tests.screens.driving import sees, settle, shown, types
+from tests.screens.small_job import START
+
+EXAMPLE = Path(__file__).parents[2] / "jobs" / "harbour-school-unit-3.yaml"
+
+
+def new_app(folder: Path, **more: object) -> ChargewrightApp:
+    clock = SimulatedClock(START, boot="simulated")
+    return ChargewrightApp(folder, clock=clock, run="run-1", bounce_s=-1.0, tick_s=3600.0, **more)  # type: ignore[arg-type]
+
+
+async def test_from_nothing_to_the_first_step_and_back_to_it_the_next_day(tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    app = new_app(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "WHAT NEXT?", "No open job.", "new job")
+        await pilot.press("n", "f")
+        await sees(pilot, "Its file")
+        app.screen.pasted(str(tmp_path / "nothing.yaml"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "No such file or directory")
+        await pilot.press("ctrl+u")
+        app.screen.pasted(str(EXAMPLE))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "MAKE YOURSELF KNOWN")
+        await types(pilot, "Ana Ruiz", "enter")
+        await types(pilot, "ana", "enter", "1", "enter", "enter")
+        await types(pilot, "too short", "enter")
+        await types(pilot, "too short", "enter")
+        await sees(pilot, "! this passphrase is too short")
+        await pilot.press("ctrl+u")
+        await types(pilot, "a long enough phrase", "enter", "ctrl+u")
+        await types(pilot, "another phrase", "enter")
+        await sees(pilot, "the two are not the same")
+        await pilot.press("ctrl+u")
+        await types(pilot, "a long enough phrase", "enter")
+        await sees(pilot, "J-0001  Harbour School", "1.1   READ the nameplate")
+        await pilot.press("escape", "x")
+        await sees(pilot, "1 job not closed", "J-0001  Harbour School, roof unit 3", "Ana Ruiz")
+        await pilot.press("x")
+
+    app = ChargewrightApp(folder, bounce_s=-1.0)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "J-0001  Harbour School, roof unit 3", "nobody signed in")
+        await pilot.press("enter")
+        await sees(pilot, "WHO IS AT THE KEYBOARD?", "Ana Ruiz (ana)")
+        await pilot.press("enter")
+        await types(pilot, "not my phrase", "enter")
+        await sees(pilot, "! wrong passphrase")
+        await pilot.press("ctrl+u")
+        await types(pilot, "a long enough phrase", "enter")
+        await sees(pilot, "YOU WERE AWAY", "It goes on at 1.1")
+        await pilot.press("enter")
+        await sees(pilot, "logged ", "1.1   READ the nameplate")
+
+
+async def test_another_window_that_holds_the_journal_is_named_on_the_first_page(tmp_path: Path) -> None:
+    bench = Bench.open(tmp_path / "data", nature="real")
+    app = new_app(tmp_path / "data")
+    try:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await sees(pilot, "!", "quick look at readings")
+            assert "new job" not in shown(app)
+    finally:
+        bench.close()
+
+
+async def test_the_first_frame_is_there_before_the_journal_is_read(tmp_path: Path) -> None:
+    app = new_app(tmp_path / "data")
+    seen: list[str] = []
+
+    async def slow() -> None:
+        seen.append(shown(app))
+
+    app._open = slow  # type: ignore[method-assign]
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot, lambda: bool(seen))
+    assert "WHAT NEXT?" in seen[0]
+    assert "reading the journal" in seen[0]
+
+
+@pytest.mark.parametrize("module", ["app", "job_page", "look", "order_page", "people", "records", "sheet"])
+def test_no_slow_library_is_loaded_by_importing_a_page(module: str) -> None:
+    script = (
+        f"import sys, guide.screens.{module}; "
+        "print([m for m in ('sqlalchemy', 'CoolProp', 'reportlab', 'pyhanko') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_the_first_frame_needs_no_spine_of_jobs() -> None:
+    script = (
+        "import sys, guide.screens.app; "
+        "print([m for m in ('pydantic', 'yaml', 'guide.job.walk') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def _fill_in(filling: Filling, texts: dict[str, str]) -> Filling:
+    for key, words in texts.items():
+        position = next(n for n, ask in enumerate(filling.asks) if ask.key == key)
+        while filling.at != position:
+            filling, _ = filling.press("tab" if filling.at < position else "shift+tab")
+        ask = filling.asks[position]
+        if ask.choices:
+            number = next(n for n, choice in enumerate(ask.choices, 1) if choice.value == words)
+            filling, _ = filling.press(str(number), str(number))
+        else:
+            filling, _ = filling.press("ctrl+u")
+            filling = filling.paste(words)
+    return filling
+
+
+TYPED_ORDER = {
+    "order": "T-7",
+    "reason": 'cools too little: [b]since May[/b] "today"',
+    "customer.name": "Harbour School",
+    "customer.address": "14 Quay Street",
+    "appliance.place": "Roof unit 3",
+    "appliance.id": "U-3",
+    "appliance.refrigerant": "R-410A",
+    "appliance.nameplate_charge": "8 0",
+    "appliance.metering": "fixed orifice",
+    "appliance.application": "unitary air conditioner in cooling",
+    "appliance.receiver": "none",
+    "appliance.capacity": "fixed",
+    "site.altitude": "620",
+    "site.release_when_purging_hoses": "forbidden",
+    "company.name": "Invented Cooling",
+    "scale.id": "S-2",
+    "scale.division": "0.5",
+    "cylinder": "N-14",
+    "contents": "virgin",
+    "recovery": "R-3",
+}
+
+
+def test_a_typed_order_is_an_order_file_and_comes_back_as_it_was_typed() -> None:
+    filling = _fill_in(order_filling((("charge-fixed-orifice", "Charge"),)), TYPED_ORDER)
+    order = read_order(order_text(filling, "real").encode(), "this order")
+    assert order.reason == TYPED_ORDER["reason"]
+    assert order.nameplate_charge.typed == "8lb0oz"
+    assert [c.contents for c in order.cylinders] == ["virgin", "empty"]
+
+
+@pytest.mark.parametrize(
+    ("key", "words", "says"),
+    [
+        ("appliance.refrigerant", "R-9999", "R-9999"),
+        ("appliance.nameplate_charge", "9000kg", "outside"),
+        ("site.altitude", "99999", "altitude|outside"),
+        ("scale.division", "9lb", "at most 200 g"),
+        ("recovery", "N-14", "two cylinders have one name"),
+    ],
+)
+def test_what_the_reader_refuses_stands_under_its_field(key: str, words: str, says: str) -> None:
+    import re
+
+    from guide.errors import ChargewrightError
+
+    filling = _fill_in(order_filling((("charge-fixed-orifice", "Charge"),)), {**TYPED_ORDER, key: words})
+    with pytest.raises(ChargewrightError) as refused:
+        read_order(order_text(filling, "real").encode(), "this order")
+    placed = fault_in(filling, str(refused.value))
+    assert placed is not None
+    faults = [cell.fault for cell in placed.cells if cell.fault]
+    assert len(faults) == 1
+    assert re.search(says, faults[0])
+
+
+async def test_an_order_can_be_typed_into_the_form(tmp_path: Path) -> None:
+    app = new_app(tmp_path / "data")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "No open job.")
+        await pilot.press("n", "t")
+        await sees(pilot, "NEW JOB: the order", "Order number")
+        page = app.screen
+        page.filling = _fill_in(page.filling, {**TYPED_ORDER, "appliance.refrigerant": "R-9999"})  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "! ", "R-9999", "▶ Refrigerant")
+        await pilot.press("ctrl+u")
+        await types(pilot, "r410a")
+        page.filling = _fill_in(page.filling, {"recovery": "R-3"})  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "MAKE YOURSELF KNOWN")
+
+
+def test_a_quick_look_answers_while_typing_and_agrees_with_the_book() -> None:
+    """R-410A at 118.4 psig: dew 40 °F (makers' pressure-temperature charts, from memory, to 1 °F)."""
+    filling = _fill_in(
+        look_filling(),
+        {
+            "refrigerant": "R-410A",
+            "suction": "118.4",
+            "suction_line": "54",
+            "wet_bulb": "67",
+            "outdoor": "95",
+        },
+    )
+    text = plain(answers(with_site(filling), 80))
+    assert "dew at 118.4psig         40.0 °F" in text
+    assert "superheat                14.0 °F" in text
+    assert "target superheat         12.0 °F" in text
+
+
+def test_a_quick_look_refuses_without_falling_over() -> None:
+    filling = _fill_in(look_filling(), {"refrigerant": "R-9999", "suction": "1", "altitude": "999999"})
+    assert "R-9999" in plain(answers(with_site(filling), 80))
+    filling = _fill_in(filling, {"refrigerant": "R-410A", "suction": "99999"})
+    assert plain(answers(with_site(filling), 80))
+    assert "Name the refrigerant" in plain(answers(look_filling(), 80))
+
+
+async def test_a_demonstration_plays_by_itself_and_answers_with_its_record(tmp_path: Path) -> None:
+    from guide.rig.orders import demonstration_order
+    from guide.rig.rehearsal import prepare
+
+    rehearsal = prepare(demonstration_order(), tmp_path / "demo")
+    app = ChargewrightApp(tmp_path / "demo", nature="demonstration", rehearsal=rehearsal, play_pause_s=0.0)
+    try:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot, lambda: app.return_value is not None or not app.is_running, tries=6000)
+        assert app.return_value is not None
+        assert app.return_value.is_file()
+    finally:
+        rehearsal.close()
+
+
+async def test_any_key_takes_a_demonstration_over_and_esc_lets_it_play_on(tmp_path: Path) -> None:
+    from guide.rig.orders import demonstration_order
+    from guide.rig.rehearsal import prepare
+
+    rehearsal = prepare(demonstration_order(), tmp_path / "demo")
+    app = ChargewrightApp(
+        tmp_path / "demo", nature="demonstration", rehearsal=rehearsal, play_pause_s=0.02, bounce_s=-1.0
+    )
+    try:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await sees(pilot, "take over")
+            await pilot.press("space")
+            await sees(pilot, "You have taken over")
+            at = rehearsal.work.state.last_seq
+            await pilot.pause(0.2)
+            assert rehearsal.work.state.last_seq <= at + 1
+            await pilot.press("escape", "a")
+            await settle(pilot, lambda: rehearsal.work.state.last_seq > at + 2)
+    finally:
+        rehearsal.close()
