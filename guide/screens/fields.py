@@ -31,7 +31,7 @@ def field_lines(filling: Filling, width: int, *, only_active: bool = False) -> L
     if not filling.asks:
         return ()
     labels = [cell_len(ask.label) for ask in filling.asks]
-    column = min(_LONGEST_LABEL, max([*labels, 8])) if width >= 60 else min(16, max([*labels, 6]))
+    column = min(_LONGEST_LABEL if width >= 60 else max(8, width - 24), max([*labels, 8]))
     rows: list[Line] = []
     for position, (ask, cell) in enumerate(zip(filling.asks, filling.cells, strict=True)):
         active = position == filling.at
@@ -52,13 +52,27 @@ def _field(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone
         box = _box(cell.why, max(12, width - column - 8), hidden=False)
         rows.append((mark, strong(pad("  because", column)), Span(" "), *box))
     else:
-        rows.append(_one_line(ask, cell, width, column=column, active=active))
+        if width < 60 and active:
+            rows += _two_lines(ask, cell, width)
+        else:
+            rows.append(_one_line(ask, cell, width, column=column, active=active))
         if active and ask.suggestions:
             numbered = "   ".join(f"{n} {words}" for n, words in enumerate(ask.suggestions, 1))
             rows += paragraph(f"or a number: {numbered}", width, indent=3, role=Role.QUIET)
     if cell.fault and active:
         rows += paragraph(f"! {clean(cell.fault)}", width, indent=3, hang=5, role=Role.FAULT)
     return tuple(rows)
+
+
+def _two_lines(ask: Ask, cell: Cell, width: int) -> Lines:
+    """The active field of a narrow terminal: its label whole, then box, unit and note."""
+    unit = unit_words(ask.unit) if ask.sort is Sort.QUANTITY else ""
+    size = _BOX if ask.sort is Sort.QUANTITY else width - 9
+    box = _box(cell.typed, size, hidden=ask.sort is Sort.SECRET)
+    label = line(Span(" ▶ ", Role.STRONG), strong(shorten(ask.label, width - 4)))
+    tail = f"{unit} " if unit else ""
+    note = shorten(clean(ask.note), max(0, width - size - 9 - len(tail)))
+    return (label, line("   ", *box, tail, quiet(note)))
 
 
 def _one_line(ask: Ask, cell: Cell, width: int, *, column: int, active: bool) -> Line:

@@ -184,8 +184,14 @@ class JobPage(PlayedPage):
         self._filling, outcome = self._filling.press(key, character)
         if outcome in {Outcome.BACK, Outcome.AHEAD}:
             self._look(outcome)
-        elif outcome is Outcome.DONE:
+        elif outcome is Outcome.DONE or (key == "enter" and self._needs_no_name()):
             await self._accept()
+
+    def _needs_no_name(self) -> bool:
+        """Whether the customer's answer is whole without the name that would come next."""
+        if self._turn.mode is not Mode.CUSTOMER or self._filling.at == 0:
+            return False
+        return self._filling.text("how") in {"refused", "not present"}
 
     async def _accept(self) -> None:
         match self._turn.mode:

@@ -86,7 +86,9 @@ def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int
     rows: Lines = (*read, *(gap if read else ()), *action(step, width), *why(step, width, tight))
     rows += _refused(state, step, width)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
-        said = (*advice(state, step.id, width), *_reasons(state, step, turn, width, tight))
+        # at the tightest the call below says the same
+        told = () if tight >= 4 and turn.mode is Mode.ADVISED_MOVE else advice(state, step.id, width)
+        said = (*told, *_reasons(state, step, turn, width, tight))
         rows += (*gap, *said) if said else ()
     return rows
 
@@ -138,7 +140,8 @@ def _unread(step: Step, at: int, width: int, gap: Lines, tight: int) -> Lines:
         rows.append(line(badge))
         rows += [line(" ", strong(piece)) for piece in pieces]
     of = f" ({at + 1} of {len(step.hazards)})" if len(step.hazards) > 1 else ""
-    rows += [*gap, line(" " * column, f"Read it{of}. Enter says that you did."), *gap, *gap]
+    call = f"Read it{of}. Enter says that you did." if width >= 60 else f"Read it{of}, then Enter."
+    rows += [*gap, line(" " * column, call), *gap, *gap]
     then = f"then {step.id}  {clean(step.do)}"
     rows += paragraph(then, width, indent=1, hang=7, role=Role.QUIET)
     return tuple(rows)
@@ -150,11 +153,9 @@ def read_hazards(step: Step, width: int, tight: int, before: int | None = None) 
     if not hazards:
         return ()
     if tight >= 5:
-        words = ", ".join(dict.fromkeys(h.word.value for h in hazards))
-        first = hazards[0]
-        return (
-            line(_badge(first.word, width), f" {shorten(words, width - 24)} read ✓"),
-        )  # fmt: skip
+        words = dict.fromkeys(hazard.word for hazard in hazards)
+        badges = [span for word in words for span in (_badge(word, 40), Span(" "))]
+        return (line(" ", *badges, quiet("read ✓")),)
     rows: list[Line] = []
     for hazard in hazards:
         badge = _badge(hazard.word, width)
@@ -182,10 +183,11 @@ def why(step: Step, width: int, tight: int) -> Lines:
     """Why the step is done, as much of it as there is room for."""
     if not step.why or tight >= 3:
         return ()
-    rows = paragraph(f"why: {clean(step.why)}", width, indent=7, hang=12, role=Role.QUIET)
+    stand = 7 if width >= 60 else 1
+    rows = paragraph(f"why: {clean(step.why)}", width, indent=stand, hang=stand + 5, role=Role.QUIET)
     if tight == 2 and len(rows) > 1:
-        only = wrap(f"why: {clean(step.why)}", width - 16)[0]
-        return (line("       ", quiet(f"{only} …")),)
+        only = wrap(f"why: {clean(step.why)}", width - stand - 9)[0]
+        return (line(" " * stand, quiet(f"{only} …")),)
     return rows
 
 

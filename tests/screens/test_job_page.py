@@ -283,5 +283,5 @@ async def test_the_customer_may_refuse_or_be_absent(desk: Desk) -> None:
     to_the_end(desk)
     async with at(desk) as pilot:
         await sees(pilot, "SHOW the customer")
-        await pilot.press("2", "enter", "enter")
+        await pilot.press("2", "enter")
         await sees(pilot, "Customer: not present")

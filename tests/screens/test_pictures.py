@@ -1,0 +1,156 @@
+"""What the pages look like: pictures kept beside the tests, one a promise.
+
+After a wanted change: `pytest tests/screens/test_pictures.py --snapshot-update`, then look at them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Protocol
+
+import pytest
+from textual.app import App
+from textual.pilot import Pilot
+
+from guide.job import commands as c
+from guide.journal.port import SimulatedClock
+from guide.screens.app import ChargewrightApp
+from guide.screens.job_page import JobPage
+from tests.screens.driving import DeskApp, sees, settle, shown
+from tests.screens.small_job import (
+    START,
+    Desk,
+    Stage,
+    begin_weighing,
+    lay,
+    read_round,
+    to_the_end,
+    to_the_loop,
+)
+
+
+class SnapCompare(Protocol):
+    def __call__(
+        self,
+        app: App[Path | None],
+        *,
+        terminal_size: tuple[int, int],
+        run_before: Callable[[Pilot[Path | None]], object],
+    ) -> bool: ...
+
+
+SIZES = [(80, 24), (120, 36)]
+
+
+def _nothing(_desk: Desk) -> None:
+    """A job just opened: its first warning."""
+
+
+def _reading(desk: Desk) -> None:
+    for hazard in (0, 1):
+        desk.work.do(c.Acknowledge("1.1", hazard))
+    desk.work.do(c.Answer("1.1", "goggles and gloves"))
+
+
+def _advised(desk: Desk) -> None:
+    to_the_loop(desk)
+    read_round(desk)
+
+
+def _weighing(desk: Desk) -> None:
+    _advised(desk)
+    begin_weighing(desk)
+
+
+STAGES: dict[str, Stage] = {
+    "warning": _nothing,
+    "reading": _reading,
+    "round": to_the_loop,
+    "advice": _advised,
+    "weighing": _weighing,
+    "review": to_the_end,
+}
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("stage", STAGES)
+def test_the_sheet(snap_compare: SnapCompare, tmp_path: Path, stage: str, size: tuple[int, int]) -> None:
+    desk = lay(tmp_path / "data")
+    STAGES[stage](desk)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await settle(pilot, lambda: isinstance(pilot.app.screen, JobPage) and "J-0007" in shown(app))
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
+
+
+def test_the_sheet_at_its_smallest(snap_compare: SnapCompare, tmp_path: Path) -> None:
+    desk = lay(tmp_path / "data")
+    _advised(desk)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await settle(pilot, lambda: isinstance(pilot.app.screen, JobPage) and "J-0007" in shown(app))
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=(40, 12), run_before=ready)
+
+
+@pytest.mark.parametrize("night", [False, True], ids=["day", "night"])
+def test_the_acts_behind_esc(snap_compare: SnapCompare, tmp_path: Path, night: bool) -> None:
+    desk = lay(tmp_path / "data")
+    _advised(desk)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        app.night = night
+        await sees(pilot, "J-0007")
+        await pilot.press("escape")
+        await sees(pilot, "MORE: a letter")
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=(80, 24), run_before=ready)
+
+
+def test_without_colour_words_marks_and_places_are_left(
+    snap_compare: SnapCompare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    desk = lay(tmp_path / "data")
+    _advised(desk)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await sees(pilot, "J-0007")
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=(80, 24), run_before=ready)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_the_first_page(
+    snap_compare: SnapCompare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    desk = lay(Path("data"), nature="practice")
+    desk.bench.close()
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await sees(pilot, "1 job not closed", "J-0007")
+
+    clock = SimulatedClock(START, boot="simulated")
+    app = ChargewrightApp(Path("data"), nature="practice", clock=clock, run="run-2", tick_s=3600.0)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
+
+
+def test_the_quick_look(snap_compare: SnapCompare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await sees(pilot, "No open job.")
+        await pilot.press("q")
+        await sees(pilot, "QUICK LOOK")
+        await pilot.press("5", "enter", "enter", *"118", "enter", *"54", "enter")
+        await sees(pilot, "superheat")
+
+    app = ChargewrightApp(Path("data"), tick_s=3600.0)
+    assert snap_compare(app, terminal_size=(80, 24), run_before=ready)
