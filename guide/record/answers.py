@@ -96,6 +96,8 @@ def text(report: Report) -> str:
     if report.sound and report.nature in {"practice", "demonstration"}:
         kind = "a demonstration" if report.nature == "demonstration" else "a practice job"
         lines.append(f"intact; {kind}, no evidence of work on a real system")
+    if report.intact and not report.sound:
+        lines.append("the file itself is intact")
     if report.intact:
         lines += [f"signer: {report.signer.words}", f"anchor: {report.anchor.words}"]
     lines += [f"note: {note}" for note in report.notes]

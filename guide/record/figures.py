@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -12,7 +13,8 @@ from guide.journal.event import Stamp
 from guide.units import COMPOUND_MASS, UnitError, show, usual_digits
 
 _AMERICAN_MASSES = frozenset({"lb", "oz", COMPOUND_MASS})
-_OUNCES_A_POUND_kg = Decimal("0.45359237")
+_POUND_kg = Decimal("0.45359237")
+_NOUGHTS = re.compile(r"(?:\.00|(?<=\.\d)0)(?= oz)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +59,13 @@ class Figures:
         return show(kelvin, "F" if self.american else "C", digits=1)
 
     def mass(self, kg: Decimal, *, signed: bool = False) -> str:
-        """A mass such as `8 lb 0.0 oz (3.629 kg)`."""
+        """A mass such as `8 lb 6.25 oz (3.806 kg)`, to a hundredth of an ounce."""
         sign = ("+" if kg > 0 else "") if signed else ""
         if not self.american:
             return f"{sign}{kg:.3f} kg"
-        unit = COMPOUND_MASS if abs(kg) >= _OUNCES_A_POUND_kg else "oz"
-        return f"{sign}{show(kg, unit, digits=1)} ({sign}{kg:.3f} kg)"
+        unit = COMPOUND_MASS if abs(kg) >= _POUND_kg else "oz"
+        shown = _NOUGHTS.sub("", show(kg, unit, digits=2))
+        return f"{sign}{shown} ({sign}{kg:.3f} kg)"
 
     def limit(self, verdict: p.LimitVerdict, unit: str) -> str:
         """A limit in the unit of its reading, such as `at most 500 micron`."""

@@ -18,6 +18,9 @@ MARGIN: Final = 46.0
 TOP: Final = 58.0
 BOTTOM: Final = 50.0
 
+_SHORT: Final = 12
+"""Rows up to which a table is kept on one page where it fits on half of one."""
+
 INK: Final = 0.10
 SOFT: Final = 0.38
 HAIR: Final = 0.72
@@ -150,6 +153,10 @@ class Flow:
 
     def table(self, table: Table, *, size: float = 7.2) -> None:
         """A table whose head stands again on every page."""
+        if 0 < len(table.rows) <= _SHORT:
+            height = self._height(table, size)
+            if height < (self.height - TOP - BOTTOM) / 2:
+                self.need(height)
         if table.title:
             self.need(48.0)
             self.gap(2.0)
@@ -159,6 +166,18 @@ class Flow:
             return
         self._rows(table, size, with_head=True, soft_first=False)
         self.gap(6.0)
+
+    def _height(self, table: Table, size: float) -> float:
+        """About how tall a short table is, its title and head included."""
+        across = (self.right - self.left) / sum(table.shares)
+        lines = [
+            max(
+                len(break_lines(printable(cell), PLAIN, size, share * across - 5))
+                for cell, share in zip(row, table.shares, strict=True)
+            )
+            for row in (table.heads, *table.rows)
+        ]
+        return 18.0 + sum(lines) * size * 1.28 + (len(lines) + 1) * 3.4
 
     def _rows(self, table: Table, size: float, *, with_head: bool, soft_first: bool) -> None:
         total = sum(table.shares)

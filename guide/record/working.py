@@ -40,8 +40,8 @@ def balance(state: JobState, figures: Figures) -> Section:
     return Section(
         title="Refrigerant balance",
         pairs=(
-            ("Into the system", figures.mass(state.charged_kg())),
-            ("Out of the system", figures.mass(state.recovered_kg())),
+            ("Into the system", _or_none(state.charged_kg(), figures)),
+            ("Out of the system", _or_none(state.recovered_kg(), figures)),
             ("Net into the system", figures.mass(net, signed=True)),
             (
                 "Nameplate charge",
@@ -50,6 +50,10 @@ def balance(state: JobState, figures: Figures) -> Section:
         ),
         tables=(moves, cylinders),
     )
+
+
+def _or_none(kg: Decimal, figures: Figures) -> str:
+    return figures.mass(kg) if kg else "none"
 
 
 def _move_row(move: Move, figures: Figures) -> tuple[str, ...]:
@@ -100,14 +104,8 @@ def charging(state: JobState, figures: Figures) -> tuple[Section, ...]:
     judged = Table(
         title="What it means",
         heads=("round", "net in", "superheat", "subcooling", "target", "verdict", "advice"),
-        shares=(0.08, 0.15, 0.16, 0.16, 0.16, 0.13, 0.16),
+        shares=(0.07, 0.18, 0.14, 0.14, 0.14, 0.15, 0.18),
         rows=tuple(_judged_row(done, figures, by_superheat=by_superheat) for done in state.rounds),
-    )
-    reasons = Table(
-        title="Reasons given with the advice",
-        heads=("round", "reasons"),
-        shares=(0.08, 0.92),
-        rows=tuple((str(r.read.number), " ".join(r.read.assessment.reasons) or "–") for r in state.rounds),
     )
     ended = state.loop_ended.outcome if state.loop_ended else "not ended"
     versions = state.opened.versions if state.opened else None
@@ -125,7 +123,7 @@ def charging(state: JobState, figures: Figures) -> tuple[Section, ...]:
                 ("Ended", ended),
             ),
             plot=_plot(state, figures, last),
-            tables=(measured, judged, reasons),
+            tables=(measured, judged),
         ),
     )
 
@@ -190,6 +188,7 @@ def readings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -
             when = {p.WaitBegun: "start", p.WaitEnded: "end"}.get(type(payload), "")
             verdicts = () if isinstance(payload, p.WaitBegun) else payload.verdicts
             rows += [_reading_row(payload.step, when, r, verdicts, figures) for r in payload.readings]
+    reasons = tuple((str(r.read.number), " ".join(r.read.assessment.reasons) or "–") for r in state.rounds)
     answers = tuple(
         (step.id, step.do, state.answers[step.id].seen)
         for part in (*state.procedure.parts, state.procedure.on_abort)
@@ -197,7 +196,7 @@ def readings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -
         if step.id in state.answers
     )
     return Section(
-        title="Readings and answers",
+        title="Readings, answers, reasons",
         tables=(
             Table(
                 title="Readings outside the charging loop",
@@ -210,6 +209,13 @@ def readings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -
                 heads=("step", "action", "seen"),
                 shares=(0.14, 0.56, 0.30),
                 rows=answers,
+            ),
+            Table(
+                title="Reasons given with the advice of each round",
+                heads=("round", "reasons"),
+                shares=(0.08, 0.92),
+                rows=reasons,
+                none="There was no charging loop.",
             ),
         ),
     )

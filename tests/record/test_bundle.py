@@ -78,7 +78,7 @@ LEAVES = st.one_of(
 )
 
 
-@settings(SHARED, max_examples=60)
+@settings(SHARED, max_examples=30)
 @given(data=st.data())
 def test_a_log_made_anew_with_any_body_changed_gets_an_answer(
     made: tuple[Bench1, Bundle], data: st.DataObject

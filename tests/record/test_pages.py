@@ -107,8 +107,10 @@ def test_a_plot_stays_in_its_strip(
 @pytest.mark.parametrize(
     ("shown", "expected"),
     [
-        (FIGURES.mass(Decimal("3.62873896")), "8 lb 0.0 oz (3.629 kg)"),
+        (FIGURES.mass(Decimal("3.62873896")), "8 lb 0 oz (3.629 kg)"),
         (FIGURES.mass(Decimal("-0.07087381"), signed=True), "-2.5 oz (-0.071 kg)"),
+        (FIGURES.mass(Decimal("0.17718451")), "6.25 oz (0.177 kg)"),
+        (FIGURES.mass(Decimal("0.283495")), "10 oz (0.283 kg)"),
         (FIGURES.difference(Decimal("2.7778")), "5.0 °F (2.8 K)"),
         (FIGURES.difference(None), "–"),
         (FIGURES.spread(Decimal("7.8333"), Decimal("1.1667")), "14.1 ± 2.1 °F"),
