@@ -47,7 +47,8 @@ from guide.journal.event import CLOSED
 from guide.journal.reading import log_kind
 from guide.record.answers import AnchorAnswer, CheckLine, Report, SignerAnswer
 from guide.record.bundle import BadBundle, read_log
-from guide.record.checks import CHECKS, HOSTILE_FAULTS, Examined, Wrong, check_chain, check_closed
+from guide.record.checks import CHECKS, check_chain, check_closed
+from guide.record.examined import HOSTILE_FAULTS, Examined, Wrong
 from guide.record.keyring import people_of, public_keys
 from guide.record.profile import inspect
 from guide.record.witness import SELF_ATTESTED, NamedSigner, judge_anchor, judge_signer

@@ -6,9 +6,12 @@ worked by hand where a test wants one certain act.
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+
+from pypdf import PdfReader
 
 from guide.bench.bench import Bench, Issued
 from guide.bench.people import KnownPerson, Technician
@@ -113,3 +116,9 @@ def whole_job(folder: Path, *, nature: str = "practice", text: str = ORDER) -> t
 
 def bundle_of(desk: Bench1, work: Work) -> Bundle:
     return gather(desk.bench.journal, work.state)
+
+
+def words_of(pdf: bytes, page: int | None = None) -> str:
+    pages = PdfReader(io.BytesIO(pdf)).pages
+    chosen = pages if page is None else [pages[page]]
+    return " ".join(" ".join(each.extract_text().split()) for each in chosen)

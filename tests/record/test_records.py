@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import base64
-import csv
 import hashlib
 import io
 import json
-import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -16,19 +14,17 @@ import pytest
 from pypdf import PdfReader
 
 from guide.job import commands as c
-from guide.journal.blob import Blob
 from guide.record import again, pdf
 from guide.record.answers import exit_code, first_line, text, to_json
 from guide.record.bundle import NAMES, read_bundle, write_bundle
 from guide.record.compile import compile_content, replay
-from guide.record.gather import NotReady, gather
+from guide.record.gather import gather
 from guide.record.pdf import draw_customer_page, draw_record
 from guide.record.signature import extract_attachments
-from guide.record.verify import verify_export, verify_journal, verify_log, verify_record
+from guide.record.verify import verify_record
 from guide.record.witness import read_signer
-from guide.record.write import NotWritten, export
 from tests.job.small import weight
-from tests.record.build import ORDER, PASSPHRASE, Bench1, play, set_up, whole_job
+from tests.record.build import PASSPHRASE, Bench1, play, set_up, whole_job, words_of
 
 
 @pytest.fixture
@@ -45,17 +41,11 @@ def finished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Bench1,
     desk.bench.close()
 
 
-def words(pdf: bytes, page: int | None = None) -> str:
-    pages = PdfReader(io.BytesIO(pdf)).pages
-    chosen = pages if page is None else [pages[page]]
-    return " ".join(" ".join(each.extract_text().split()) for each in chosen)
-
-
 def test_departures_stand_on_the_first_page_each_with_its_reason(desk: Bench1) -> None:
     work = desk.new()
     work.do(c.Skip("1.1", work.keep("the label is painted over")))
     play(desk, work)
-    first = words(desk.sign_off(work).pdf.read_bytes(), 0)
+    first = words_of(desk.sign_off(work).pdf.read_bytes(), 0)
     assert first.index("What departed from the plan") < first.index("step left out")
     assert first.index("step left out") < first.index("Who, where, when")
     assert "“the label is painted over”" in first
@@ -71,7 +61,7 @@ def test_a_page_of_a_pretend_job_always_says_so(desk: Bench1) -> None:
 
 
 def test_a_page_of_a_real_job_says_nothing_of_practice(finished: tuple[Bench1, bytes, str]) -> None:
-    assert "PRACTICE" not in words(finished[1])
+    assert "PRACTICE" not in words_of(finished[1])
 
 
 def test_every_page_is_numbered_and_carries_job_and_fingerprint(finished: tuple[Bench1, bytes, str]) -> None:
@@ -83,7 +73,7 @@ def test_every_page_is_numbered_and_carries_job_and_fingerprint(finished: tuple[
 
 
 def test_the_fields_of_a_service_record_are_there(finished: tuple[Bench1, bytes, str]) -> None:
-    said = words(finished[1])
+    said = words_of(finished[1])
     for label in (
         "Contractor", "Customer (owner or operator)", "Address", "608 Universal", "Part worked on",
         "Type of work", "Refrigerant type", "Amount added", "Reason of addition", "Amount recovered",
@@ -107,7 +97,7 @@ def test_the_customers_page_is_one_page_in_plain_words(desk: Bench1) -> None:
     issued = desk.sign_off(work)
     reader = PdfReader(issued.customer_copy)
     assert len(reader.pages) == 1
-    said = words(issued.customer_copy.read_bytes())
+    said = words_of(issued.customer_copy.read_bytes())
     for part in ("Refrigerant put into your system", "What to watch", issued.fingerprint, "Mara Quill"):
         assert part in said
 
@@ -187,7 +177,7 @@ def test_an_amended_record_names_the_one_before_it(desk: Bench1) -> None:
     report = verify_record(second.pdf.read_bytes())
     assert report.intact
     assert report.facts["amends_record_sha256"] == first.sha256
-    page = words(second.pdf.read_bytes(), 0)
+    page = words_of(second.pdf.read_bytes(), 0)
     assert f"amendstherecordwithSHA-256{first.sha256}" in page.replace(" ", "")
     assert "“a weight was misread”" in page
     assert verify_record(first.pdf.read_bytes()).intact
@@ -204,146 +194,6 @@ def test_the_first_record_of_an_amended_job_fails_against_the_later_fingerprint(
     assert exit_code(old) == 1
     new = verify_record(second.pdf.read_bytes(), checkpoints=[first.fingerprint])
     assert new.anchor.state == "partly anchored"
-
-
-HOSTILE = {
-    "markup": "<b>bold</b> & <font color=red>red</font>",
-    "direction": "abc\u202edef\u2066ghi",
-    "control": "line\x1b[31mred\x07",
-    "east": "中文名 and Ключ and Łódź and שלום",
-    "long": "W" * 3000,
-    "combining": "a" + "\u0301" * 500,
-    "formula": '=HYPERLINK("http://example.invalid")',
-    "operators": ") Tj ET (",
-    "emoji": "\U0001f9ca\U0001f525",
-}
-
-
-@pytest.mark.parametrize("kind", HOSTILE)
-def test_a_hostile_text_is_shown_and_harms_nothing(desk: Bench1, kind: str, tmp_path: Path) -> None:
-    work = desk.new()
-    work.do(c.Note(work.keep(HOSTILE[kind])))
-    work.do(c.Skip("1.1", work.keep(HOSTILE[kind])))
-    play(desk, work)
-    issued = desk.sign_off(work)
-    record = issued.pdf.read_bytes()
-    assert verify_record(record).intact
-    said = words(record)
-    assert not set(said) & set("\u202e\u2066\x1b\x07")
-    if kind == "markup":
-        assert "<b>bold</b> & <font color=red>red</font>" in said
-    if kind == "east":
-        assert "[U+4E2D][U+6587][U+540D] and Ключ and Łódź" in said
-    if kind == "formula":
-        out = export(desk.bench.journal, work.state, to=tmp_path / "out", records=desk.bench.records)
-        assert out.notes == ()
-        for path in (tmp_path / "out" / "tables").iterdir():
-            for row in csv.reader(io.StringIO(path.read_bytes().decode(), newline="")):
-                assert not any(cell[:1] in "=@\t" and cell for cell in row), path
-
-
-def test_an_order_of_hostile_words_makes_a_record_all_the_same(desk: Bench1) -> None:
-    text = ORDER.replace("Harbour School, roof unit 3", '"<a href=x>roof</a> \\u4e2d ) Tj"')
-    work = desk.new(text.replace("name: Harbour School,", 'name: "=cmd|<para>",'))
-    play(desk, work)
-    issued = desk.sign_off(work)
-    assert verify_record(issued.pdf.read_bytes()).intact
-    assert "=cmd|<para>" in words(issued.pdf.read_bytes(), 0)
-
-
-def test_a_log_of_ten_thousand_events_makes_a_record_in_time(desk: Bench1) -> None:
-    work = desk.new()
-    blobs = [Blob.of(f"note {number}: the fan was heard running") for number in range(10_000)]
-    desk.bench.journal.append(
-        work.state.job,
-        [("noted", {"step": "1.1", "text": blob.ref, "late": False}) for blob in blobs],
-        stamp=desk.clock.now(),
-        by="mara",
-        blobs=blobs,
-    )
-    work = desk.bench.take_up(work.state.job, desk.technician)
-    play(desk, work)
-    begun = time.monotonic()
-    issued = desk.sign_off(work)
-    assert time.monotonic() - begun < 60
-    last = "".join(page.extract_text() for page in PdfReader(issued.pdf).pages[-8:])
-    assert "note 9999: the fan was heard running" in last
-
-
-def test_a_record_is_never_written_over(desk: Bench1) -> None:
-    work = desk.new()
-    play(desk, work)
-    first = desk.sign_off(work)
-    before = first.pdf.read_bytes()
-    second = desk.bench.issue_record(work, desk.technician, PASSPHRASE)
-    assert second.pdf != first.pdf
-    assert first.pdf.read_bytes() == before
-    assert sorted(path.name for path in desk.bench.records.iterdir()) == [
-        "J-0001-2-customer.pdf", "J-0001-2.pdf", "J-0001-customer.pdf", "J-0001.pdf",
-    ]  # fmt: skip
-
-
-def test_no_record_is_made_of_an_open_job(desk: Bench1) -> None:
-    work = desk.new()
-    with pytest.raises(NotReady, match="is not closed"):
-        gather(desk.bench.journal, work.state)
-
-
-def test_a_record_that_can_not_be_written_leaves_nothing(desk: Bench1) -> None:
-    work = desk.new()
-    play(desk, work)
-    desk.bench.records.write_text("a file where the folder should be")
-    with pytest.raises(NotWritten, match="no record of job J-0001"):
-        desk.sign_off(work)
-    assert work.state.closed is not None
-
-
-def test_an_export_is_whole_and_checks(desk: Bench1, tmp_path: Path) -> None:
-    work = desk.new()
-    play(desk, work)
-    desk.sign_off(work)
-    out = export(desk.bench.journal, work.state, to=tmp_path / "out", records=desk.bench.records)
-    names = {str(path.relative_to(tmp_path / "out")) for path in out.files}
-    assert names == {"log.ndjson", "record.pdf"} | {
-        f"tables/{name}.csv" for name in ("events", "readings", "moves", "rounds")
-    }
-    reports = verify_export(tmp_path / "out")
-    assert [report.intact for report in reports] == [True, True]
-    with pytest.raises(NotWritten, match="exists already"):
-        export(desk.bench.journal, work.state, to=tmp_path / "out", records=desk.bench.records)
-
-
-def test_the_tables_hold_the_balance_in_si(desk: Bench1, tmp_path: Path) -> None:
-    work = desk.new()
-    play(desk, work)
-    desk.sign_off(work)
-    export(desk.bench.journal, work.state, to=tmp_path / "out", records=desk.bench.records)
-    data = (tmp_path / "out" / "tables" / "moves.csv").read_bytes()
-    assert data.count(b"\r\n") == data.count(b"\n") == len(work.state.moves) + 1
-    rows = list(csv.DictReader(io.StringIO(data.decode(), newline="")))
-    moved = sum(float(row["into_system_kg"]) for row in rows)
-    assert moved == pytest.approx(float(work.state.net_charged_kg()))
-
-
-def test_an_exported_log_that_was_touched_is_named(desk: Bench1, tmp_path: Path) -> None:
-    work = desk.new()
-    play(desk, work)
-    desk.sign_off(work)
-    export(desk.bench.journal, work.state, to=tmp_path / "out", records=desk.bench.records)
-    data = (tmp_path / "out" / "log.ndjson").read_bytes()
-    assert verify_log(data).intact
-    assert exit_code(verify_log(data.replace(b'"+00:00"', b'"+01:00"', 1))) == 1
-    assert exit_code(verify_log(data[: len(data) // 2])) == 1
-
-
-def test_a_journal_is_checked_with_the_fingerprint_somebody_kept(desk: Bench1) -> None:
-    work = desk.new()
-    play(desk, work)
-    issued = desk.sign_off(work)
-    path = desk.bench.journal.path
-    assert verify_journal(path, checkpoints=[issued.fingerprint]).anchor.state == "anchored"
-    other = verify_journal(path, checkpoints=["0000-0000-0000-0000-0000"])
-    assert exit_code(other) == 1
 
 
 def test_a_known_signer_is_said_and_another_is_refused(finished: tuple[Bench1, bytes, str]) -> None:
@@ -386,7 +236,7 @@ def test_a_curve_that_is_no_longer_shipped_still_gives_the_same_verdicts(
     finished: tuple[Bench1, bytes, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(again, "same_curve", lambda _: False)
-    monkeypatch.setattr("guide.record.checks.same_curve", lambda _: False)
+    monkeypatch.setattr("guide.record.checks_job.same_curve", lambda _: False)
     report = verify_record(finished[1])
     assert report.intact
     assert any("with the curve inside" in note for note in report.notes)
