@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Literal
 
 from guide.job import commands as c
+from guide.job import payloads as p
 from guide.job.focus import Focus, Front
 from guide.job.state import Entry, JobState, Standing, current_step
 from guide.procedure.channels import CHANNELS
@@ -39,6 +40,7 @@ class Act(StrEnum):
     AGAINST = "move against advice"
     END = "end the loop"
     OTHER_WAY = "other way"
+    AMEND = "amend"
     PLAY = "play on"
     PLAY_ONE = "play one"
     LIGHT = "light"
@@ -68,6 +70,8 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool) -> 
         offers.append(Offer(Act.WHY, "w", f"why: step {step.id} in full"))
     if state.rounds:
         offers.append(Offer(Act.NUMBERS, "n", "numbers explained: inputs, rule, source, uncertainty"))
+    if focus.front is Front.CLOSED and state.issued:
+        offers.append(Offer(Act.AMEND, "m", "amend: corrections and notes, then a new signature"))
     if not at_work:
         return (*offers, *_always())
     offers.append(Offer(Act.NOTE, "t", "take a note"))
@@ -167,6 +171,7 @@ _WORDS = {
     Act.BREAK: ("BREAK OFF: the steps for a safe state come next", "break off"),
     Act.AGAINST: ("MOVE AGAINST THE ADVICE: it stands on the first page of the record", "open the valve"),
     Act.END: ("END THE CHARGING AGAINST THE ADVICE", "end it"),
+    Act.AMEND: ("AMEND THE RECORD: the one before stays, and is named in the new one", "amend"),
     Act.OTHER_WAY: ("ANOTHER WAY THAN THE ONE OFFERED", "take it"),
 }
 
@@ -188,7 +193,7 @@ def _asks(  # noqa: PLR0911 - one return an act
         case Act.AGAINST:
             ways = (Choice("in", "add to the system"), Choice("out", "recover from the system"))
             return (pick("way", "Which way?", ways), text("reason", "Why"), *weigh_asks(state, "out"))
-        case Act.PAUSE | Act.SKIP | Act.BREAK | Act.END | Act.OTHER_WAY:
+        case Act.PAUSE | Act.SKIP | Act.BREAK | Act.END | Act.OTHER_WAY | Act.AMEND:
             suggestions = {Act.PAUSE: _WHY_PAUSE, Act.SKIP: _WHY_SKIP}.get(act, ())
             return (text("reason", "Why", suggestions=suggestions),)
     return ()
@@ -225,7 +230,7 @@ def correction(state: JobState, entry: Entry) -> Panel:
     return Panel(act, title, filling=Filling.of(asks, state.order.site_pressure_Pa), accept="correct it")
 
 
-def command(shown: Panel, state: JobState, focus: Focus, keep: Keep) -> c.Command:  # noqa: PLR0911 - one return an act
+def command(shown: Panel, state: JobState, focus: Focus, person: p.Person, keep: Keep) -> c.Command:  # noqa: PLR0911 - one return an act
     """What a filled-in panel asks of the job.
 
     Raises:
@@ -253,6 +258,8 @@ def command(shown: Panel, state: JobState, focus: Focus, keep: Keep) -> c.Comman
             return c.HandOver(filling.text("to"), keep(filling.text("reason")))
         case Act.BREAK:
             return c.Abort(keep(filling.text("reason")))
+        case Act.AMEND:
+            return c.Reopen(person, keep(filling.text("reason")), state.issued[-1].sha256)
         case Act.AGAINST:
             direction: Literal["in", "out"] = "in" if filling.text("way") == "in" else "out"
             reason = filling.text("reason")

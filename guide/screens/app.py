@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import re
+import time
 from collections.abc import Awaitable
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Final, Literal
 
 from textual.app import App
 from textual.binding import Binding, BindingType
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from guide.rig.rehearsal import Rehearsal
 
 
+LOCK_AFTER_S: Final = 3600.0
+"""Time without a key after which a person has to sign in again [s] (PROPOSED: longer than any wait)."""
+
+
 class ChargewrightApp(App[Path | None]):
     """Opens on the list of jobs, on one order, or on a demonstration; answers with the record's path.
 
@@ -29,6 +34,7 @@ class ChargewrightApp(App[Path | None]):
     program when its record is written. `clock` and `run` are given by tests.
     """
 
+    TITLE = "chargewright"
     ENABLE_COMMAND_PALETTE = False
     CSS = "Screen { background: white; } Canvas { background: white; }"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -48,6 +54,7 @@ class ChargewrightApp(App[Path | None]):
         bounce_s: float = 0.25,
         play_pause_s: float = 0.5,
         tick_s: float = 1.0,
+        lock_after_s: float = LOCK_AFTER_S,
     ) -> None:
         super().__init__()
         self.folder = folder
@@ -59,6 +66,8 @@ class ChargewrightApp(App[Path | None]):
         self.bounce_s = bounce_s
         self.play_pause_s = play_pause_s
         self.tick_s = tick_s
+        self.lock_after_s = lock_after_s
+        self.last_key_at = time.monotonic()
         self._order = order_file
         self._rehearsal = rehearsal
         self._clock = clock
@@ -68,7 +77,18 @@ class ChargewrightApp(App[Path | None]):
     def on_mount(self) -> None:
         """The first page is there before anything is read."""
         self.push_screen(self._home)
+        self.set_interval(min(30.0, self.lock_after_s), self._lock_when_idle)
         self.call_after_refresh(self._begin)
+
+    def _lock_when_idle(self) -> None:
+        """Nobody touched a key for long: the log key is let go, the job waits at its place."""
+        if self.technician is None or time.monotonic() - self.last_key_at < self.lock_after_s:
+            return
+        self.technician = None
+        while self.screen is not self._home and len(self.screen_stack) > 1:
+            self.pop_screen()
+        self._home.say_fault("locked: nobody touched a key for a while. The jobs stand where they stood.")
+        self._home.repaint()
 
     def _begin(self) -> None:
         self.run_worker(self._open(), group="open", exclusive=True)
@@ -83,8 +103,7 @@ class ChargewrightApp(App[Path | None]):
             self.bench = await asyncio.to_thread(self._open_bench)
             jobs = await asyncio.to_thread(self.bench.jobs)
         except ChargewrightError as error:
-            self._home.say_fault(str(error))
-            self._home.repaint()
+            self._fault(error)
             return
         self._home.show_jobs(jobs)
         if self._order is not None:
@@ -100,8 +119,17 @@ class ChargewrightApp(App[Path | None]):
         self.run_worker(self._list(), group="list", exclusive=True)
 
     async def _list(self) -> None:
-        if self.bench is not None:
+        if self.bench is None:
+            return
+        try:
             self._home.show_jobs(await asyncio.to_thread(self.bench.jobs))
+        except ChargewrightError as error:
+            self._fault(error)
+
+    def _fault(self, error: ChargewrightError) -> None:
+        """Say on the first page what went wrong."""
+        self._home.say_fault(str(error))
+        self._home.repaint()
 
     def export_screenshot(self, *, title: str | None = None, simplify: bool = False) -> str:
         """A picture of the screen as SVG text that fetches nothing from a network, no font either."""
@@ -128,7 +156,10 @@ class ChargewrightApp(App[Path | None]):
     async def _follow(self, onward: Awaitable[None], *, leaving: bool) -> None:
         if leaving:
             await self.pop_screen()
-        await onward
+        try:
+            await onward
+        except ChargewrightError as error:
+            self._fault(error)
 
     # -- where one can go ---------------------------------------------------------------------
 
@@ -178,8 +209,7 @@ class ChargewrightApp(App[Path | None]):
         try:
             order = await asyncio.to_thread(read_order_file, path)
         except ChargewrightError as error:
-            self._home.say_fault(str(error))
-            self._home.repaint()
+            self._fault(error)
             return
         await self._ordered(order)
 
@@ -208,8 +238,7 @@ class ChargewrightApp(App[Path | None]):
         try:
             work = await asyncio.to_thread(self.bench.take_up, job, technician)
         except ChargewrightError as error:
-            self._home.say_fault(str(error))
-            self._home.repaint()
+            self._fault(error)
             return
         await self.push_screen(JobPage(self.bench, technician, work))
 
@@ -221,8 +250,7 @@ class ChargewrightApp(App[Path | None]):
         try:
             rehearsal = await asyncio.to_thread(begin, self.folder)
         except ChargewrightError as error:
-            self._home.say_fault(str(error))
-            self._home.repaint()
+            self._fault(error)
             return
         await self._show_rehearsal(rehearsal)
 

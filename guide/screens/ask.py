@@ -43,7 +43,8 @@ class Ask:
     """One field.
 
     `unit` is the unit the field states; `low` and `high` [SI] bound what is likely; `note` stands
-    beside the field; a digit alone picks one of `suggestions` where a text is asked.
+    beside the field; a digit alone picks one of `suggestions` where a text is asked; "=" alone stands
+    for `same`, the value before, when it was read again and is the same.
     """
 
     key: str
@@ -58,6 +59,7 @@ class Ask:
     needed: bool = True
     start: str = ""
     picked: int | None = None
+    same: str = ""
 
 
 def quantity(key: str, label: str, unit: str, *, note: str = "", needed: bool = True, start: str = "") -> Ask:

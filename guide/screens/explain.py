@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from guide.job import payloads as p
 from guide.job.state import JobState
+from guide.journal.event import Event
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Reading, Step, Wait
 from guide.screens import say
@@ -117,3 +120,14 @@ def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
     return "; ".join(words) + (
         "" if readings.accepted else ". The step stays open: set it right and read again."
     )
+
+
+def consequence(state: JobState, events: Sequence[Event]) -> str:
+    """What events that were just logged say beyond that they are logged."""
+    payloads = [p.read_payload(event.kind, event.body) for event in events]
+    words = [not_met(state, item) for item in payloads if isinstance(item, p.Read | p.WaitEnded)]
+    passed = [item.step for item in payloads if isinstance(item, p.NotApplicable)]
+    if passed:
+        more = f" to {passed[-1]} do" if len(passed) > 1 else " does"
+        words.append(f"{passed[0]}{more} not apply")
+    return "; ".join(part for part in words if part)

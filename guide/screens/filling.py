@@ -206,6 +206,8 @@ class Filling:
     def _checked(self, position: int, *, here: bool) -> Filling:
         """The fields, the one at a position held against what it asks."""
         ask, cell = self.asks[position], self.cells[position]
+        if ask.same and cell.typed.text.strip() == "=":
+            cell = replace(cell, typed=Typed.of(ask.same))
         fault, odd, why = "", cell.unlikely, cell.why
         empty = not cell.typed.text.strip()
         if ask.sort is Sort.PICK:

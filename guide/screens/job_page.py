@@ -14,21 +14,19 @@ from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
 from guide.job import commands as c
-from guide.job import payloads as p
 from guide.job.exceptions import departures
 from guide.job.focus import Front
 from guide.job.state import focus_step_id
-from guide.journal.event import Event
 from guide.screens import acts, answer, say
 from guide.screens import sheet as painted
 from guide.screens.acts import Act
-from guide.screens.explain import not_met
+from guide.screens.explain import consequence
 from guide.screens.filling import Filling, Outcome
 from guide.screens.looking import neighbours
 from guide.screens.paint import Lines, quiet
 from guide.screens.panel import Panel
 from guide.screens.playing import PlayedPage
-from guide.screens.review import recap, review
+from guide.screens.review import recap, record_words, review
 from guide.screens.turn import Mode, Turn, turn
 from guide.units import UnitError
 
@@ -125,31 +123,23 @@ class JobPage(PlayedPage):
         if front is Front.RESUME:
             self._lead = recap(state, self._work.now().stamp)
         elif front is Front.CLOSED:
-            self._lead = self._record_lead()
+            self._lead = record_words(state, self._bench.records)
         elif front in _REVIEWED:
             if self._lead_of != (state.last_seq, front):
-                events = tuple(self._bench.journal.events(state.job))
-                self._lead = review(state, departures(state.order, events), self._work.text)
+                self._lead = self._review()
         else:
             self._lead = ()
         if self._lead_of != (state.last_seq, front):
             self._lead_top = 0
             self._lead_of = (state.last_seq, front)
 
-    def _record_lead(self) -> tuple[str, ...]:
+    def _review(self) -> tuple[str, ...]:
         state = self._work.state
-        if not state.issued:
-            return ()
-        made = state.issued[-1]
-        return (
-            "The record is signed and written:",
-            f"  {self._bench.records / made.file}",
-            "The customer's sheet lies beside it. Copy this fingerprint onto it by hand:",
-            "",
-            f"      {made.fingerprint}",
-            "",
-            "Whoever keeps it can tell later whether the record was changed.",
-        )
+        try:
+            events = tuple(self._bench.journal.events(state.job))
+            return review(state, departures(state.order, events), self._work.text)
+        except ChargewrightError as error:
+            return (f"The review can't be made: {error}",)
 
     # -- keys ---------------------------------------------------------------------------------
 
@@ -269,8 +259,8 @@ class JobPage(PlayedPage):
             if await self._follow(lambda: answer.choose(step, self._turn, self._filling, keep(reason))):
                 self._panel = None
         else:
-            focus, keep = self._work.focus(), self._work.keep
-            if await self._follow(lambda: acts.command(shown, state, focus, keep)):
+            focus, keep, person = self._work.focus(), self._work.keep, self._technician.person
+            if await self._follow(lambda: acts.command(shown, state, focus, person, keep)):
                 self._panel = None
 
     async def _begin_act(self, act: Act) -> None:
@@ -327,23 +317,8 @@ class JobPage(PlayedPage):
                 self._said = painted.said_refused(str(error))
                 return False
         self._again = False
-        self._said = painted.said_logged(say.clock(events[0].stamp), self._consequence(events))
+        self._said = painted.said_logged(say.clock(events[0].stamp), consequence(self._work.state, events))
         return True
-
-    def _consequence(self, events: tuple[Event, ...]) -> str:
-        """What the logged events say beyond that they are logged."""
-        payloads = [p.read_payload(event.kind, event.body) for event in events]
-        words = [
-            not_met(self._work.state, item) for item in payloads if isinstance(item, p.Read | p.WaitEnded)
-        ]
-        passed = [item.step for item in payloads if isinstance(item, p.NotApplicable)]
-        if passed:
-            words.append(
-                f"{passed[0]} does not apply"
-                if len(passed) == 1
-                else f"{passed[0]} to {passed[-1]} do not apply"
-            )
-        return "; ".join(part for part in words if part)
 
     async def _sign(self) -> None:
         """Sign and close, or make the record of a closed job; both take a moment."""

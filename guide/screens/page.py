@@ -68,7 +68,9 @@ class Page(Screen[None], inherit_bindings=False):
         """Queue a key; whoever queued it earlier is served first."""
         event.stop()
         event.prevent_default()
-        self._keys.put_nowait((event.key, event.character, time.monotonic()))
+        now = time.monotonic()
+        self.chargewright.last_key_at = now
+        self._keys.put_nowait((event.key, event.character, now))
 
     def on_canvas_pasted(self, event: Canvas.Pasted) -> None:
         """Paste into the active field."""

@@ -87,7 +87,8 @@ def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int
     rows += _refused(state, step, width)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
-        told = () if tight >= 4 and turn.mode is Mode.ADVISED_MOVE else advice(state, step.id, width)
+        twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}
+        told = () if twice else advice(state, step.id, width)
         said = (*told, *_reasons(state, step, turn, width, tight))
         rows += (*gap, *said) if said else ()
     return rows

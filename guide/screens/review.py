@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 from guide.job.elapsed import elapsed
 from guide.job.exceptions import Departure
@@ -95,3 +96,19 @@ def review(
 def _named(state: JobState, text: Callable[[str | None], str]) -> str:
     name = text(state.customer.name) if state.customer and state.customer.name else ""
     return f" by {name}" if name else ""
+
+
+def record_words(state: JobState, folder: Path) -> tuple[str, ...]:
+    """A closed job: where its record is, and the fingerprint that goes onto the customer's sheet."""
+    if not state.issued:
+        return ()
+    made = state.issued[-1]
+    return (
+        "The record is signed and written:",
+        f"  {folder / made.file}",
+        "The customer's sheet lies beside it. Copy this fingerprint onto it by hand:",
+        "",
+        f"      {made.fingerprint}",
+        "",
+        "Whoever keeps it can tell later whether the record was changed.",
+    )

@@ -6,7 +6,7 @@ the walk. What may follow what is decided in `guide.job.walk`, which refuses wha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
 from enum import StrEnum
 
@@ -190,8 +190,19 @@ def weigh_asks(state: JobState, direction: str) -> tuple[Ask, ...]:
     used = [move.cylinder for move in state.moves]
     names = [choice.value for choice in cylinders]
     picked = names.index(used[-1]) if used and used[-1] in names else (0 if len(names) == 1 else None)
-    note = _weighed_last(state, names[picked] if picked is not None else None)
-    weight_field = quantity("before", "Weight before", say.weight_unit(state.order), note=note)
+    last = state.last_weight(names[picked]) if picked is not None else None
+    weight_field = Ask(
+        "before",
+        "Weight before",
+        Sort.QUANTITY,
+        unit=say.weight_unit(state.order),
+        note=f"was {say.weight(last.si, state.order)} (=)" if last else "",
+        same=last.typed if last else "",
+    )
+    if len(cylinders) > 1 and last is not None:
+        # another cylinder may be picked, so the value before is only told, with its cylinder's name
+        note = f"{names[picked or 0]} was {say.weight(last.si, state.order)}"
+        weight_field = replace(weight_field, note=note, same="")
     if len(cylinders) == 1:
         return (weight_field,)
     return (pick("cylinder", "Cylinder", cylinders, picked=picked), weight_field)
@@ -222,12 +233,10 @@ def _weighing(state: JobState) -> Turn:
     assert state.weighing is not None
     begun = state.weighing.begun
     target = close_at(state)
-    way = "Charging from" if begun.direction == "in" else "Recovering into"
-    call = f"{way} {begun.cylinder}. CLOSE its valve when you are done, then read the scale."
-    if target is not None:
-        call = (
-            f"CLOSE the valve of {begun.cylinder} at {say.weight(target, state.order)}. Then read the scale."
-        )
+    into = begun.direction == "in"
+    way = f"OPEN the valve of {begun.cylinder} slowly" if into else f"RECOVER into {begun.cylinder}"
+    at = f" at {say.weight(target, state.order)}" if target is not None else " when you are done"
+    call = f"{way}, CLOSE it{at}. Then read the scale."
     note = f"before {say.weight(begun.before.si, state.order)}"
     return Turn(
         Mode.WEIGH_END,
@@ -244,7 +253,7 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
         mine = [e.value for e in state.entries if e.step == step_id and e.channel == asked.channel]
         notes = []
         if mine:
-            notes.append(f"was {say.reading(mine[-1], state.order.site_pressure_Pa)}")
+            notes.append(f"was {say.reading(mine[-1], state.order.site_pressure_Pa)} (=)")
         elif asked.settled_s:
             notes.append(f"steady for {asked.settled_s} s")
         unit = say.weight_unit(state.order) if asked.channel == "cylinder_weight" else asked.unit
@@ -257,6 +266,7 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
                 low=asked.low.si,
                 high=asked.high.si,
                 note=", ".join(notes),
+                same=mine[-1].typed if mine else "",
             )
         )
     return tuple(asks)
@@ -303,9 +313,9 @@ def _adjust(state: JobState, step: Step, proof: Adjust, now: Stamp, *, reading_a
             call = "WAIT for the system to settle."
             return Turn(Mode.SETTLE, "read before it has settled", call=call, left_s=left)
         asks = channel_asks(state, step.id, proof.channels)
-        return Turn(
-            Mode.ROUND, "what does it mean?", asks, call=f"Round {number}: read all of them within a minute."
-        )
+        again = " The same as before: =" if rounds else ""
+        call = f"Round {number}: read all of them within a minute.{again}"
+        return Turn(Mode.ROUND, "what does it mean?", asks, call=call)
     last = rounds[-1].read.assessment
     action = Action(last.action)
     if action is Action.WAIT:

@@ -134,6 +134,14 @@ def test_a_suggestion_is_one_digit_and_becomes_its_words() -> None:
     assert fill(filling, "x")[0].text("why") == "called awayx"
 
 
+def test_an_equals_sign_stands_for_the_value_before() -> None:
+    ask = Ask("p", "P", Sort.QUANTITY, unit="psig", same="118.4psig")
+    filling, outcome = fill(Filling.of((ask,), SITE), "=", "enter")
+    assert (outcome, filling.text("p")) == (Outcome.DONE, "118.4psig")
+    never = Filling.of((quantity("p", "P", "psig"),), SITE)
+    assert fill(never, "=", "enter")[1] is Outcome.STAY
+
+
 def test_a_paste_is_text_and_never_keys() -> None:
     filling = Filling.of((text("note", "Note"),)).paste("two\nlines\x1b[31m\r" + "x" * 999)
     typed = filling.cell("note").typed.text

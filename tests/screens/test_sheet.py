@@ -131,7 +131,7 @@ def test_advice_that_was_followed_is_not_shown_again(tmp_path: Path) -> None:
     read_round(desk)
     assert "advice ADD" in words_of(sheet(view_of(desk.work), 80, 24))
     begin_weighing(desk)
-    assert "CLOSE the valve of N-14" in words_of(sheet(view_of(desk.work), 80, 24))
+    assert "OPEN the valve of N-14" in words_of(sheet(view_of(desk.work), 80, 24))
     desk.work.do(c.EndWeigh("2.2", value("cylinder_weight", "21lb14.5oz")))
     text = words_of(sheet(view_of(desk.work), 80, 24))
     assert "ADD" not in text
