@@ -38,12 +38,24 @@ def environment(data: Path | None) -> dict[str, str]:
 
 
 def call(
-    *arguments: str | bytes, stdin: bytes = b"", data: Path | None = None, timeout_s: float = 60.0
+    *arguments: str | bytes,
+    stdin: bytes = b"",
+    data: Path | None = None,
+    timeout_s: float = 60.0,
+    passphrase: str | None = None,
 ) -> Answer:
+    """Run a command; with `passphrase` it comes through a descriptor of its own, as a pipe would bring it."""
+    if passphrase is not None:
+        taking, giving = os.pipe()
+        os.write(giving, passphrase.encode() + b"\n")
+        os.close(giving)
+        arguments = ("--passphrase-fd", str(taking), *arguments)
     done = subprocess.run(
         command(*arguments), input=stdin, capture_output=True, timeout=timeout_s, check=False, cwd=ROOT,
-        env=environment(data),
+        env=environment(data), pass_fds=() if passphrase is None else (taking,),
     )  # fmt: skip
+    if passphrase is not None:
+        os.close(taking)
     return Answer(done.returncode, done.stdout.decode(), done.stderr.decode())
 
 

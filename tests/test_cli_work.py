@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from guide.journal.keys import open_log_key
 from guide.record.verify import verify_record
 from tests.cli_call import ROOT, Answer, assert_refused, call, command, environment
 
@@ -94,7 +95,9 @@ def test_a_demonstration_goes_only_into_a_new_or_empty_folder(tmp_path: Path) ->
     assert [path.name for path in taken.iterdir()] == ["something"]
 
 
-def in_a_terminal(*arguments: str, data: Path, keys: bytes = b"", timeout_s: float = 90.0) -> tuple[int, str]:
+def in_a_terminal(
+    *arguments: str, data: Path, keys: bytes = b"", after: bytes = b"take over", timeout_s: float = 60.0
+) -> tuple[int, str]:
     """The exit code and everything painted by a command that has a terminal at both ends."""
     here, there = pty.openpty()
     with subprocess.Popen(
@@ -113,9 +116,11 @@ def in_a_terminal(*arguments: str, data: Path, keys: bytes = b"", timeout_s: flo
             except OSError:  # the other end is closed: the program has ended
                 break
             painted += piece
-            if keys and b"take over" in painted:
+            if keys and after in painted:
                 os.write(here, keys)
                 keys = b""
+        if time.monotonic() >= until:
+            process.kill()  # a program that waits for a key no test gives would wait for ever
         os.close(here)
         return process.wait(timeout=10), painted.decode(errors="replace")
 
@@ -156,6 +161,35 @@ def test_real_work_needs_a_person(tmp_path: Path) -> None:
     assert_refused(call("run", str(REAL), "--unattended", data=tmp_path), "real work", "practice order")
     assert_refused(call("run", str(REAL), data=tmp_path), "terminal")
     assert not list(tmp_path.iterdir())
+
+
+def test_a_practice_job_may_be_signed_with_a_passphrase_of_ones_own(tmp_path: Path) -> None:
+    answer = call(
+        "run",
+        str(practice(tmp_path)),
+        "--unattended",
+        data=tmp_path / "data",
+        passphrase="my own long passphrase",
+    )
+
+    keys = last_path(answer).parents[1] / "keys" / "rig"
+    assert answer.code == 0
+    assert open_log_key(keys, "my own long passphrase")
+
+
+def test_real_work_opens_the_program_on_its_order(tmp_path: Path) -> None:
+    code, painted = in_a_terminal("run", str(REAL), data=tmp_path, keys=b"\x11", after=b"YOURSELF")
+
+    assert code == 0
+    assert "Traceback" not in painted
+    assert (tmp_path / "journal.db").exists()
+
+
+def test_without_a_command_the_program_opens(tmp_path: Path) -> None:
+    code, painted = in_a_terminal(data=tmp_path, keys=b"\x11", after=b"WHAT NEXT")
+
+    assert code == 0
+    assert "Traceback" not in painted
 
 
 def test_a_stream_of_readings_is_refused_clearly(tmp_path: Path) -> None:

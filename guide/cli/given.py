@@ -64,23 +64,27 @@ def folder_of(common: Common, nature: Nature) -> Path:
     return {"real": places.root, "practice": places.practice, "demonstration": places.demo}[nature]
 
 
-def common_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Let a command take `--data` and `--passphrase-fd` after its own name too."""
+def _kept(name: str) -> Callable[[click.Context, click.Parameter, Any], None]:
+    def callback(context: click.Context, _: click.Parameter, value: Any) -> None:
+        if value is not None:
+            setattr(context.ensure_object(Common), name, value)
 
-    def keep(name: str) -> Callable[[click.Context, click.Parameter, Any], None]:
-        def callback(context: click.Context, _: click.Parameter, value: Any) -> None:
-            if value is not None:
-                setattr(context.ensure_object(Common), name, value)
+    return callback
 
-        return callback
 
-    function = click.option(
-        "--data", metavar="DIR", expose_value=False, callback=keep("data"),
+def data_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Let a command take `--data`, before or after its name."""
+    return click.option(
+        "--data", metavar="DIR", expose_value=False, callback=_kept("data"),
         help="Folder of journal, keys and records (else CHARGEWRIGHT_DATA, else the platform's).",
     )(function)  # fmt: skip
+
+
+def passphrase_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Let a command take `--passphrase-fd`, before or after its name."""
     return click.option(
         "--passphrase-fd", metavar="N", type=click.IntRange(0, 1023), expose_value=False,
-        callback=keep("passphrase_fd"), help="Read the passphrase from this open file descriptor.",
+        callback=_kept("passphrase_fd"), help="Read the passphrase from this open file descriptor.",
     )(function)  # fmt: skip
 
 

@@ -9,13 +9,23 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from guide.cli.given import Common, Unusable, common_options, json_option, read_bounded, why
+from guide.cli.given import (
+    Common,
+    Unusable,
+    data_option,
+    json_option,
+    passphrase,
+    passphrase_option,
+    read_bounded,
+    why,
+)
 from guide.errors import ChargewrightError
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.job.state import JobState
     from guide.journal.store import Journal
+    from guide.journal.store import Kind as Nature
     from guide.record.answers import Report
     from guide.record.witness import NamedSigner
 
@@ -31,7 +41,7 @@ _NOT_SOUND: Final = 1
 @click.option("--checkpoint", "checkpoints", multiple=True, metavar="C", help="Note file or fingerprint.")
 @click.option("--require-known-signer", is_flag=True, help="Exit 1 unless the signer is known to you.")
 @json_option
-@common_options
+@data_option
 @click.pass_obj
 def verify(
     common: Common, *, files: tuple[str, ...], signers: tuple[str, ...], checkpoints: tuple[str, ...],
@@ -158,12 +168,14 @@ def answer_lines(pdf: Path) -> tuple[str, ...]:
 @click.option(
     "--to", "to", metavar="DIR", required=True, help="Folder to write into; nothing is overwritten."
 )
-@common_options
+@passphrase_option
+@data_option
 @click.pass_obj
 def export(common: Common, *, job: str, to: str) -> None:
     """Write JOB's log, record and tables: log.ndjson, record.pdf, tables/*.csv.
 
-    For a practice job or a demonstration name its folder with --data.
+    For a practice job or a demonstration name its folder with --data. With --passphrase-fd the record of
+    a closed job that has none yet is made first, in the name of the technician who closed it.
     """
     from guide.journal.store import Journal
     from guide.record.write import export as write
@@ -171,6 +183,12 @@ def export(common: Common, *, job: str, to: str) -> None:
     if not to.strip():
         raise Unusable("--to is empty; name a folder")
     root = common.places().root
+    secret = passphrase(common)
+    with Journal.open(root / "journal.db", read_only=True) as journal:
+        nature = journal.kind
+        state = _state_of(journal, job)
+    if secret is not None and state.closed is not None and not state.issued:
+        _make_record(root, nature, state, secret)
     with Journal.open(root / "journal.db", read_only=True) as journal:
         state = _state_of(journal, job)
         done = write(journal, state, to=Path(to).expanduser().absolute(), records=root / "records")
@@ -178,6 +196,18 @@ def export(common: Common, *, job: str, to: str) -> None:
         click.echo(for_terminal(str(path)))
     for note in done.notes:
         click.echo(for_terminal(f"note: {note}"))
+
+
+def _make_record(root: Path, nature: Nature, state: JobState, secret: str) -> None:
+    """The record that a stop between closing and issuing left unmade."""
+    from guide.bench.bench import Bench
+
+    bench = Bench.open(root, nature=nature)
+    try:
+        technician = bench.sign_in(state.present, secret)
+        bench.issue_record(bench.take_up(state.job, technician), technician, secret)
+    finally:
+        bench.close()
 
 
 def _state_of(journal: Journal, job: str) -> JobState:

@@ -13,7 +13,7 @@ from typing import NoReturn
 import click
 
 from guide import VERSION
-from guide.cli.given import Common, common_options, why
+from guide.cli.given import Common, data_option, passphrase_option, why
 from guide.errors import ChargewrightError
 from guide.escape import for_terminal
 
@@ -25,7 +25,8 @@ _LONGEST_LINE = 600
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(VERSION, prog_name="chargewright")
-@common_options
+@passphrase_option
+@data_option
 @click.pass_context
 def chargewright(context: click.Context) -> None:
     """Walks you through a refrigerant job and leaves a record that can be checked.

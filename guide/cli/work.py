@@ -9,12 +9,24 @@ from typing import TYPE_CHECKING
 
 import click
 
-from guide.cli.given import LARGEST_ORDER_BYTES, Common, Unusable, common_options, folder_of, read_bounded
+from guide.cli.given import (
+    LARGEST_ORDER_BYTES,
+    Common,
+    Unusable,
+    data_option,
+    folder_of,
+    passphrase,
+    passphrase_option,
+    read_bounded,
+)
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.job.order import Order
     from guide.rig.rehearsal import Rehearsal
+
+PACE_S = 0.5
+"""Seconds between two acts of a demonstration that a person watches."""
 
 
 def on_a_terminal() -> bool:
@@ -40,7 +52,8 @@ def open_program(common: Common) -> None:
 @click.option(
     "--unattended", is_flag=True, help="Let the simulated technician work it; practice orders only."
 )
-@common_options
+@passphrase_option
+@data_option
 @click.pass_obj
 def run(common: Common, *, order: str, readings: str | None, unattended: bool) -> None:
     """Work the job that ORDER (a YAML file) describes."""
@@ -56,11 +69,17 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
             raise Unusable(
                 f"{order}: is real work and needs a person; leave --unattended out, or give a practice order"
             )
-        _rehearse(known, _fresh(common, known.nature, None))
+        _rehearse(known, _fresh(common, known.nature, None), passphrase(common))
         return
+    if common.passphrase_fd is not None:
+        raise Unusable("--passphrase-fd: the program asks for the passphrase itself; leave it out")
     _require_terminal(
         f"{order}: needs a terminal to be worked in; practice orders can be run with --unattended"
     )
+    if known.nature == "demonstration":
+        # its keys are made for one run and never written down, so it is played, not worked by a person
+        _play(known, _fresh(common, known.nature, None), PACE_S)
+        return
     from guide.screens.app import ChargewrightApp
 
     ChargewrightApp(folder_of(common, known.nature), nature=known.nature, order_file=Path(order)).run()
@@ -77,7 +96,7 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
     show_default=True,
     help="Seconds between two acts while it plays in the terminal.",
 )
-@common_options
+@data_option
 @click.pass_obj
 def demo(common: Common, *, unattended: bool, to: str | None, pace: float) -> None:
     """A whole job on a simulated system, from order to signed and checked record."""
@@ -103,12 +122,12 @@ def _fresh(common: Common, nature: str, to: str | None) -> Path:
     return fresh_folder(parent, datetime.now().astimezone())
 
 
-def _rehearse(order: Order, folder: Path) -> None:
+def _rehearse(order: Order, folder: Path, secret: str | None = None) -> None:
     from guide.rig.rehearsal import prepare
 
     click.echo(f"{order.nature.upper()}: a simulated system, invented readings; nothing here is evidence.")
     click.echo(for_terminal(f"{order.place}; order {order.number}; everything goes to {folder}"))
-    rehearsal = prepare(order, folder)
+    rehearsal = prepare(order, folder, passphrase=secret)
     try:
         while (words := rehearsal.step()) is not None:
             click.echo(for_terminal(f"{rehearsal.local_time()}  {words}"))

@@ -1,7 +1,7 @@
 """A whole job on the simulated system in a folder of its own: from the order to the checked record.
 
 For demonstrations and for practice orders that nobody works by hand. The keys are made for this one
-run, their passphrase is random and is never written down.
+run; their passphrase is random and is never written down, unless the caller brings one.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def require_fresh(folder: Path) -> Path:
 
 def prepare(
     order: Order, folder: Path, *, seed: int = SEED, start: datetime | None = None,
-    start_fraction: float = START_FRACTION,
+    start_fraction: float = START_FRACTION, passphrase: str | None = None,
 ) -> Rehearsal:  # fmt: skip
     """Lay a journal in `folder`, make keys, open the job, and stand a simulated system beside it.
 
@@ -117,7 +117,7 @@ def prepare(
     clock = SimulatedClock(start or datetime.now(UTC).astimezone(), boot=f"simulated-{secrets.token_hex(4)}")
     bench = Bench.open(folder, nature=order.nature, clock=clock)
     try:
-        passphrase = secrets.token_urlsafe(24)
+        passphrase = passphrase or secrets.token_urlsafe(24)
         bench.enrol(PERSON, passphrase)
         technician = bench.sign_in(PERSON.id, passphrase)
         work = bench.new_job(order, technician)
