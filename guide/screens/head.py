@@ -109,10 +109,11 @@ def step_list(state: JobState, here: str, width: int, height: int) -> Lines:
     """The steps of the path with their marks, the current one in sight; for wide terminals."""
     rows: list[Line] = []
     at = 0
-    for part in state.path():
+    now = current_position(state)
+    for position, part in enumerate(state.path()):
         rows.append(line(strong(shorten(clean(part.title), width))))
         for step in part.steps:
-            if step.id == here:
+            if step.id == here or (position == now and step is part.steps[0]):
                 at = len(rows)
             rows.append(_step_line(state, step, width, here=step.id == here))
     start = max(0, min(at - height // 2, len(rows) - height))

@@ -1,7 +1,5 @@
-"""The step sheet at work: keys become commands, commands become lines.
-
-Everything that is decided is decided elsewhere: what is asked in `guide.screens.turn`, what follows
-in `guide.job.walk`, how it looks in `guide.screens.sheet`.
+"""The step sheet at work: keys become commands, commands become lines. What is asked is decided in
+`guide.screens.turn`, what follows in `guide.job.walk`, how it looks in `guide.screens.sheet`.
 """
 
 from __future__ import annotations
@@ -23,7 +21,7 @@ from guide.screens.acts import Act
 from guide.screens.explain import consequence
 from guide.screens.filling import Filling, Outcome
 from guide.screens.looking import neighbours
-from guide.screens.paint import Lines, quiet
+from guide.screens.paint import Lines, listed, quiet
 from guide.screens.panel import Panel
 from guide.screens.playing import PlayedPage
 from guide.screens.review import recap, record_words, review
@@ -35,6 +33,9 @@ if TYPE_CHECKING:
     from guide.bench.people import Technician
     from guide.job.work import Work
     from guide.rig.rehearsal import Rehearsal
+
+NUMBERED = frozenset({Mode.ROUND, Mode.SETTLE, Mode.ADVISED_MOVE, Mode.WEIGH_END, Mode.LOOP_END})
+"""Where the first question is what the numbers say; elsewhere F1 tells why the step is done."""
 
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 
@@ -157,6 +158,9 @@ class JobPage(PlayedPage):
             self._look_further(key)
         elif key == "escape":
             self._open_menu()
+        elif key == "f1":
+            numbers = self._turn.mode in NUMBERED and self._work.state.rounds
+            self._panel = acts.panel(Act.NUMBERS if numbers else Act.WHY, self._work.state, self._people)
         else:
             await self._at_work(key, character)
         self._renew()
@@ -206,7 +210,8 @@ class JobPage(PlayedPage):
 
     def _look(self, way: Outcome) -> None:
         if self._lead and self._turn.mode in {Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED}:
-            self._lead_top = max(0, self._lead_top + (5 if way is Outcome.AHEAD else -5))
+            whole = sum(len(listed(words, self.size.width)) for words in self._lead)
+            self._lead_top = max(0, min(whole - 1, self._lead_top + (5 if way is Outcome.AHEAD else -5)))
             return
         steps = neighbours(self._work.state)
         here = self._looking or focus_step_id(self._work.state)
@@ -269,7 +274,10 @@ class JobPage(PlayedPage):
         elif act is Act.LIGHT:
             self.chargewright.turn_light()
         elif act is Act.LEAVE:
-            self._leave()
+            async with (
+                self._lock
+            ):  # whatever the player was doing is on the disk before the journal is let go
+                self._leave()
         elif act is Act.AGAIN:
             self._again = True
         else:

@@ -117,7 +117,7 @@ def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:
     room = max(1, room)
     top = max(0, min(lead.top, len(rows) - room))
     shown = rows[top : top + room]
-    if top + room < len(rows):
+    if top + room < len(rows) and room > 1:
         shown = (*shown[:-1], line(quiet(f"   … {len(rows) - top - room + 1} more lines: PgDn")))
     return shown
 

@@ -242,6 +242,8 @@ async def test_why_and_numbers_are_one_key_away(desk: Desk) -> None:
     async with at(desk, (80, 40)) as pilot:
         await pilot.press("escape", "n")
         await sees(pilot, "INPUTS of round 1", "Suction pressure, low side: 118.2psig", "RULES", "superheat")
+        await pilot.press("enter", "f1")
+        await sees(pilot, "INPUTS of round 1")
         await pilot.press("enter", "escape", "w")
         await sees(pilot, "STEP 2.2", "Small steps.", "Proof: the charging loop by superheat")
 
@@ -331,3 +333,15 @@ async def test_after_an_hour_without_a_key_the_log_key_is_let_go(desk: Desk) -> 
         app._lock_when_idle()
         await sees(pilot, "locked: nobody touched a key")
         assert app.technician is None
+
+
+async def test_a_long_review_is_read_on_with_page_keys_and_comes_back_at_once(desk: Desk) -> None:
+    for number in range(12):
+        desk.work.do(c.Note(desk.work.keep(f"seen at eight, number {number}"), late=True))
+    to_the_end(desk)
+    async with at(desk) as pilot:
+        await sees(pilot, "12 DEPARTURES", "more lines: PgDn", "SHOW the customer")
+        await pilot.press(*["pagedown"] * 9)
+        await sees(pilot, "What you sign: every event")
+        await pilot.press(*["pageup"] * 9)
+        await sees(pilot, "12 DEPARTURES")
