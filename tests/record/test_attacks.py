@@ -17,6 +17,7 @@ import pytest
 
 from guide.bench.people import KnownPerson
 from guide.job.work import Work
+from guide.journal.checkpoint import Checkpoint, read_unverified, sign
 from guide.journal.event import Event
 from guide.record.answers import exit_code, first_line
 from guide.record.bundle import ORDER, PROCEDURE, Bundle, write_bundle
@@ -164,6 +165,21 @@ def test_a9_two_versions_of_one_job_can_not_both_fit_one_checkpoint(scene: Scene
     assert (true.anchor.state, true.anchor.wrong) == ("anchored", None)
     assert split.anchor.wrong is not None
     assert "two heads of one log" in split.anchor.wrong
+
+
+def test_a9_a_checkpoint_of_another_version_of_the_log_is_not_extended_by_the_last(scene: Scene) -> None:
+    """Both are signed with the right key: only the consistency proof tells them apart."""
+    first = read_unverified(scene.bundle.checkpoints[0])
+    other = sign(Checkpoint(first.origin, first.size, b"\x5a" * 32), scene.desk.technician.log_key)
+    files = write_bundle(replace(scene.bundle, checkpoints=(other, *scene.bundle.checkpoints[1:])))
+    number, said = failed_check(forged(scene.desk, scene.bundle, files))
+    assert (number, "two versions exist" in said) == (7, True)
+
+
+def test_a9_a_consistency_proof_left_out_is_missed(scene: Scene) -> None:
+    proofs = replace(scene.bundle.proofs, consistency=scene.bundle.proofs.consistency[1:])
+    files = write_bundle(replace(scene.bundle, proofs=proofs))
+    assert failed_check(forged(scene.desk, scene.bundle, files))[0] == 7
 
 
 def test_a15_a_job_can_not_be_passed_off_under_another_number(scene: Scene) -> None:
