@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
+import tempfile
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 from guide.bench.bench import Bench
@@ -12,6 +16,7 @@ from guide.job import payloads as p
 from guide.job.order import Order, read_order
 from guide.job.state import begin
 from guide.job.work import Work
+from guide.journal import keys
 from guide.journal.port import SimulatedClock
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Procedure
@@ -161,15 +166,29 @@ def a_round(**changed: str) -> tuple[p.ReadingValue, ...]:
     return tuple(reading(channel, text) for channel, text in (STEADY | changed).items())
 
 
+@cache
+def made_once(person_id: str, name: str) -> Path:
+    """Keys of one person, made once a test run: hardening a passphrase is slow on purpose."""
+    folder = Path(tempfile.mkdtemp(prefix="chargewright-keys-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    keys.create(folder, person_id, name, PASSPHRASE, datetime(2026, 11, 25, tzinfo=UTC), practice=True)
+    return folder / person_id
+
+
 class Desk:
     """A bench with one technician at work on one job of the small procedure."""
 
     def __init__(self, folder: Path, clock: SimulatedClock | None = None) -> None:
         self.clock = clock or SimulatedClock(datetime(2026, 11, 25, 9, 0, tzinfo=UTC))
         self.bench = Bench.open(folder, nature="practice", clock=self.clock, run="run-1")
-        self.bench.enrol(KnownPerson("alex", "Alex Doe", "608 Universal", "T-1"), PASSPHRASE)
-        self.alex = self.bench.sign_in("alex", PASSPHRASE)
+        self.alex = self.join("alex", "Alex Doe", "608 Universal", "T-1")
         self.work = self.open_job(self.alex)
+
+    def join(self, person_id: str, name: str, certification: str, number: str = "") -> Technician:
+        """A person made known to the bench, and at work."""
+        shutil.copytree(made_once(person_id, name), self.bench.folder / "keys" / person_id)
+        self.bench.enrol(KnownPerson(person_id, name, certification, number), PASSPHRASE)
+        return self.bench.sign_in(person_id, PASSPHRASE)
 
     def open_job(self, technician: Technician) -> Work:
         """A fresh job of the small procedure, its first event logged."""

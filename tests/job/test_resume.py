@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from guide.bench.people import KnownPerson
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.exceptions import departures
 from guide.job.focus import Front, Refused
 from guide.job.work import Work
-from tests.job.small import PASSPHRASE, Desk, a_round, order, procedure, weight
+from tests.job.small import Desk, a_round, order, procedure, weight
 
 
 def sorts(desk: Desk) -> list[str]:
@@ -96,8 +95,7 @@ def test_a_wait_goes_on_through_a_stop(desk: Desk) -> None:
 
 
 def test_a_job_handed_over_is_resumed_by_the_one_it_was_given_to(desk: Desk) -> None:
-    desk.bench.enrol(KnownPerson("sam", "Sam Roe", "608 II"), PASSPHRASE)
-    sam = desk.bench.sign_in("sam", PASSPHRASE)
+    sam = desk.join("sam", "Sam Roe", "608 II")
     desk.to_loop()
     desk.work.do(c.HandOver("sam", desk.work.keep("end of shift")))
     check = p.CylinderCheck(cylinder="N-14", weight=weight("22 lb"), valve="closed")
