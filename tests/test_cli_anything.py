@@ -24,8 +24,8 @@ QUANTITIES = st.one_of(
         ),
     ),
 )
-REFRIGERANTS = st.one_of(
-    st.just([]),
+REFRIGERANTS: st.SearchStrategy[list[str]] = st.one_of(
+    st.builds(list),
     st.lists(st.sampled_from(["R-410A", "r22", "R-454B"]), max_size=1),
     st.lists(st.text(max_size=20), max_size=2),
 )

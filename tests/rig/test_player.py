@@ -14,6 +14,7 @@ from guide.job.commands import Abort, Pause
 from guide.job.focus import Front
 from guide.job.order import Order, read_order
 from guide.journal import integrity
+from guide.procedure.reader import read_procedure
 from guide.rig.orders import demonstration_order
 from guide.rig.player import Player, PlayerStuck
 from guide.rig.rehearsal import Rehearsal, plant_for, prepare
@@ -159,6 +160,87 @@ def test_a_broken_off_job_is_left_in_a_safe_state(rehearsal: Rehearsal) -> None:
 
     assert any("CLOSE the cylinder valve" in said for said in words)
     assert work.focus().front is Front.SIGN
+
+
+OTHER_PROCEDURE = """
+format: procedure/1
+id: weigh-over
+title: Recover and weigh in
+revision: "1"
+status: approved
+approved: {date: "2026-11-25", by: nobody but a test}
+applies:
+  - {fact: metering, is: [fixed orifice]}
+sources:
+  none: no source, this is a test
+parts:
+  - id: move
+    title: Move
+    steps:
+      - id: "1.1"
+        do: LOOK at the unit.
+        confirm: {ask: How is it?, accept: [odd, even], fact: kind}
+      - id: "1.2"
+        do: CHOOSE a way.
+        choose:
+          ask: Which?
+          fact: way
+          options:
+            - {key: first, text: The first, when: [{fact: kind, is: [even]}]}
+            - {key: second, text: The other}
+      - id: "1.3"
+        do: RECOVER refrigerant into the cylinder.
+        weigh: {direction: out}
+      - id: "1.4"
+        do: EVACUATE the system.
+        wait:
+          at_least: 30 min
+          channels:
+            - channel: system_vacuum
+          limits:
+            - {channel: system_vacuum, at_most: 500 micron, source: "common practice, no source"}
+      - id: "1.5"
+        do: ADD refrigerant from the cylinder.
+        weigh: {direction: in}
+  - id: end
+    title: End
+    steps:
+      - id: "2.1"
+        do: SIGN the record.
+        sign: {meaning: I did this.}
+on_abort:
+  id: abort
+  title: Break off
+  steps:
+    - id: "A.1"
+      do: CLOSE the valve.
+      confirm: {ask: How?, accept: [shut]}
+"""
+
+
+def test_it_drives_another_procedure(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    other = read_procedure(OTHER_PROCEDURE.encode(), "other.yaml")
+    monkeypatch.setattr("guide.bench.bench.library.load", lambda _: other)
+
+    state = played(demonstration_order(), tmp_path).work.state
+
+    assert [move.cylinder for move in state.moves] == ["SIM-R", "SIM-N"]
+    assert state.facts["way"] == "second"
+    assert abs(state.recovered_kg() - state.charged_kg()) <= state.order.scale_division.si
+    assert state.customer is not None
+
+
+def test_a_limit_that_is_never_met_is_not_read_for_ever(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    strict = OTHER_PROCEDURE.replace("at_most: 500 micron", "at_most: 50 micron")
+    other = read_procedure(strict.encode(), "other.yaml")
+    monkeypatch.setattr("guide.bench.bench.library.load", lambda _: other)
+    made = prepare(demonstration_order(), tmp_path, start=START)
+
+    with pytest.raises(PlayerStuck, match=r"step 1\.4: read"):
+        to_the_signature(made.player)
+    made.close()
 
 
 def test_without_a_fitting_cylinder_it_says_so(tmp_path: Path) -> None:
