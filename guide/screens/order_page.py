@@ -5,13 +5,18 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
+from guide.job import payloads as p
 from guide.job.order import Order, read_order
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
 from guide.screens.order_text import fault_in, order_filling, order_text
+
+if TYPE_CHECKING:
+    from guide.bench.bench import Bench
 
 LARGEST_ORDER_BYTES = 1_000_000
 After = Callable[[Order], Awaitable[None]]
@@ -71,7 +76,8 @@ class NewOrder(FormPage):
         await super().pressed(key, character)
         if not self._typing and self.filling.at == 1 and self.filling.text("from") == "typed":
             self._typing = True
-            self.filling = order_filling(await asyncio.to_thread(_procedures))
+            procedures, last = await asyncio.to_thread(self._known)
+            self.filling = order_filling(procedures, last)
 
     async def left(self) -> None:
         """Back to the first question, or out."""
@@ -99,8 +105,22 @@ class NewOrder(FormPage):
             return read_order(order_text(self.filling, self.chargewright.nature).encode(), "this order")
         return read_order_file(Path(self.filling.text("path")).expanduser())
 
+    def _known(self) -> tuple[tuple[tuple[str, str], ...], Order | None]:
+        """The procedures there are, and the newest order of this folder."""
+        from guide.procedure import library
 
-def _procedures() -> tuple[tuple[str, str], ...]:
-    from guide.procedure import library
+        procedures = tuple((name, library.load(name).title) for name in library.list_procedures())
+        bench = self.chargewright.bench
+        return procedures, last_order(bench) if bench else None
 
-    return tuple((name, library.load(name).title) for name in library.list_procedures())
+
+def last_order(bench: Bench) -> Order | None:
+    """The order of the newest job, or None where there is none or it was withheld."""
+    jobs = bench.jobs()
+    if not jobs:
+        return None
+    for event in bench.journal.events(jobs[0].job):
+        opened = p.read_payload(event.kind, event.body)
+        blob = bench.shelf.blob(opened.order) if isinstance(opened, p.Opened) else None
+        return read_order(blob.text.encode(), "the last order") if blob else None
+    return None

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import yaml
 
+from guide.job.order import Order
 from guide.procedure.facts import FACTS
 from guide.screens.ask import Ask, Choice, pick, quantity, text
 from guide.screens.filling import Filling
@@ -18,6 +20,22 @@ def _choices(*words: str) -> tuple[Choice, ...]:
     return tuple(Choice(word, word) for word in words)
 
 
+def offered_from(last: Order | None) -> dict[str, str]:
+    """What the last order of this folder says of company and tools: nobody types that twice."""
+    if last is None:
+        return {}
+    full = [c for c in last.cylinders if c.contents != "empty"]
+    empty = [c for c in last.cylinders if c.contents == "empty"]
+    return {
+        "company.name": last.company,
+        "scale.id": last.scale_id,
+        "scale.division": last.scale_division.typed,
+        "site.release_when_purging_hoses": last.release_when_purging,
+        "cylinder": full[0].id if full else "",
+        "recovery": empty[0].id if empty else "",
+    }
+
+
 def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
     """The fields of an order; a key is the place in the file."""
     capacity = tuple(value for value in FACTS["capacity"].values if value != "held by the maker's test mode")
@@ -27,10 +45,10 @@ def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
         text("reason", "Why this work"),
         text("customer.name", "Customer"),
         text("customer.address", "Address"),
-        text("appliance.place", "Unit, as found", note="Harbour School, roof unit 3"),
+        text("appliance.place", "Unit, as found", note="where, which one"),
         text("appliance.id", "Unit's number"),
-        text("appliance.model", "Model", needed=False),
-        text("appliance.serial", "Serial number", needed=False),
+        text("appliance.model", "Model", needed=False, note="may stay empty"),
+        text("appliance.serial", "Serial number", needed=False, note="may stay empty"),
         text("appliance.refrigerant", "Refrigerant", note="from the nameplate"),
         quantity("appliance.nameplate_charge", "Nameplate charge", "lb+oz", note="8 0, or 3.63kg"),
         pick("appliance.metering", "Metering", _choices(*_METERING)),
@@ -46,13 +64,24 @@ def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
         quantity("scale.division", "Scale division", "oz", start="0.5"),
         text("cylinder", "Cylinder"),
         pick("contents", "It holds", _choices("virgin", "reclaimed", "recycled", "recovered")),
-        text("recovery", "Recovery cylinder", needed=False, note="empty, may stay out"),
+        text("recovery", "Recovery cylinder", needed=False, note="may stay empty"),
     )
 
 
-def order_filling(procedures: tuple[tuple[str, str], ...]) -> Filling:
-    """An empty order."""
-    return Filling.of(order_asks(procedures))
+def order_filling(procedures: tuple[tuple[str, str], ...], last: Order | None = None) -> Filling:
+    """An order to be filled in, with what the last one says of company and tools."""
+    offered = offered_from(last)
+    asks = tuple(_begun(ask, offered.get(ask.key, "")) for ask in order_asks(procedures))
+    return Filling.of(asks)
+
+
+def _begun(ask: Ask, start: str) -> Ask:
+    if not start:
+        return ask
+    if ask.choices:
+        values = [choice.value for choice in ask.choices]
+        return replace(ask, picked=values.index(start) if start in values else None)
+    return replace(ask, start=start)
 
 
 def order_text(filling: Filling, nature: str) -> str:

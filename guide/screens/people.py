@@ -44,7 +44,7 @@ def new_filling() -> Filling:
             text("id", "Short name", note="letters, digits: ana, t07"),
             text("certification_type", "Certification", suggestions=_CERTIFICATION),
             text("certification_number", "Its number", needed=False, note="may stay empty"),
-            secret("passphrase", "Passphrase", note="12 characters or more"),
+            secret("passphrase", "Passphrase", note="10 characters or more"),
             secret("again", "The same again"),
         )
     )

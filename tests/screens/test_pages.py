@@ -188,6 +188,21 @@ def test_what_the_reader_refuses_stands_under_its_field(key: str, words: str, sa
     assert re.search(says, faults[0])
 
 
+def test_company_and_tools_of_the_last_order_are_offered_and_the_appliance_is_not(tmp_path: Path) -> None:
+    from guide.screens.order_page import last_order
+    from tests.screens.small_job import lay
+
+    desk = lay(tmp_path / "data")
+    filling = order_filling((("small", "Small"),), last_order(desk.bench))
+    assert filling.text("company.name") == "Invented Cooling"
+    assert filling.text("scale.division") == "0.5oz"
+    assert filling.text("cylinder") == "N-14"
+    assert filling.text("recovery") == "R-3"
+    assert filling.text("appliance.refrigerant") == ""
+    assert filling.text("appliance.nameplate_charge") == ""
+    assert last_order(Bench.open(tmp_path / "other", nature="practice")) is None
+
+
 async def test_an_order_can_be_typed_into_the_form(tmp_path: Path) -> None:
     app = new_app(tmp_path / "data")
     async with app.run_test(size=(80, 24)) as pilot:
