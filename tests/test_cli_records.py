@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import json
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from guide.job.commands import SignOff
 from guide.job.focus import Front
+from guide.job.order import read_order
 from guide.rig.orders import demonstration_order
 from guide.rig.rehearsal import prepare
 from tests.cli_call import assert_refused, call
@@ -184,6 +187,57 @@ def test_a_job_that_is_not_there_is_refused_with_those_that_are(made: Made, tmp_
     assert_refused(answer, "J-0099", "J-0001")
     assert not (tmp_path / "to").exists()
     assert_refused(call("export", "J-0001", "--to", str(tmp_path / "to"), data=tmp_path), "no journal")
+
+
+PASSPHRASE = "a pass phrase of some length"
+
+
+@pytest.fixture
+def unrecorded(tmp_path: Path) -> Path:
+    """A practice job that was closed, but whose record was never made: the program stopped in between."""
+    folder = tmp_path / "unrecorded"
+    order = read_order(
+        demonstration_order().text.replace("nature: demonstration", "nature: practice").encode(), "o"
+    )
+    start = datetime(2026, 3, 2, 9, tzinfo=UTC)
+    rehearsal = prepare(order, folder, start=start, passphrase=PASSPHRASE)
+    while rehearsal.player.step() is not None:
+        pass
+    work, technician = rehearsal.work, rehearsal.technician
+    work.do(SignOff(work.keep(technician.known.name), technician.certificate_sha256))
+    rehearsal.close()
+    return folder
+
+
+def test_a_missing_record_is_said_and_made_with_the_passphrase(unrecorded: Path, tmp_path: Path) -> None:
+    without = call("export", "J-0001", "--to", str(tmp_path / "a"), "--data", str(unrecorded))
+    wrong = call(
+        "export",
+        "J-0001",
+        "--to",
+        str(tmp_path / "b"),
+        "--data",
+        str(unrecorded),
+        passphrase="not this one at all",
+    )
+    right = call(
+        "export", "J-0001", "--to", str(tmp_path / "c"), "--data", str(unrecorded), passphrase=PASSPHRASE
+    )
+
+    assert without.code == 0
+    assert "no record" in without.lines()[-1]
+    assert_refused(wrong, "passphrase")
+    assert (right.code, right.err) == (0, "")
+    assert call("verify", str(tmp_path / "c" / "record.pdf")).lines()[0] == "PRACTICE"
+
+
+def test_a_passphrase_descriptor_without_a_passphrase_is_refused(unrecorded: Path, tmp_path: Path) -> None:
+    arguments = ("export", "J-0001", "--to", str(tmp_path / "a"), "--data", str(unrecorded))
+
+    assert_refused(call(*arguments, passphrase=""), "--passphrase-fd")
+    assert_refused(call("--passphrase-fd", "77", *arguments), "--passphrase-fd 77")
+    assert_refused(call(*arguments, passphrase="x" * 3000), "--passphrase-fd")
+    assert not (tmp_path / "a").exists()
 
 
 # -- procedures -----------------------------------------------------------------------------------
