@@ -301,6 +301,8 @@ class Bench:
         from guide.record.write import issue
 
         private_key, certificate = technician.keys.signing_key(passphrase)
+        # a stop between the closing event and its checkpoint would leave the record without one
+        self.shelf.checkpoint(technician.log_key)
         files = issue(
             self.journal, work.state, private_key=private_key, certificate_der=certificate,
             when=datetime.fromisoformat(self.clock.now().utc), folder=self.records,

@@ -215,7 +215,7 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
         case p.Acknowledged():
             return replace(state, acknowledged=state.acknowledged | {(payload.step, payload.hazard)})
         case p.Answered():
-            return _answered(state, payload)
+            return _answered(state, payload, _step(state, payload.step, seq))
         case p.Read():
             state = _entered(state, seq, payload.step, payload.readings)
             return _settled(state, payload.step, Standing.DONE) if payload.accepted else state
@@ -306,14 +306,13 @@ def _entered(state: JobState, seq: int, step: str, readings: tuple[p.ReadingValu
     return replace(state, entries=state.entries + entries)
 
 
-def _answered(state: JobState, answered: p.Answered) -> JobState:
+def _answered(state: JobState, answered: p.Answered, step: Step) -> JobState:
     answers = {**state.answers, answered.step: answered}
     if not answered.accepted:
         return replace(state, answers=answers)
-    proof = state.procedure.step(answered.step).proof
     facts = dict(state.facts)
-    if isinstance(proof, Confirm) and proof.fact:
-        facts[proof.fact] = answered.seen
+    if isinstance(step.proof, Confirm) and step.proof.fact:
+        facts[step.proof.fact] = answered.seen
     return _settled(replace(state, answers=answers, facts=facts), answered.step, Standing.DONE)
 
 
