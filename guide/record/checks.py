@@ -12,7 +12,7 @@ from typing import Final
 
 from guide.job import payloads as p
 from guide.journal.event import CLOSED, FIRST_JOB_PREV, Event
-from guide.journal.reading import origin
+from guide.journal.logs import origin
 from guide.journal.tree import BadProof, leaf_hash, verify_consistency, verify_inclusion
 from guide.record.bundle import read_bundle
 from guide.record.checks_job import (

@@ -12,7 +12,7 @@ from guide.job import payloads as p
 from guide.job.order import read_order
 from guide.job.state import JobState, begin, fold
 from guide.journal.blob import MAX_CHARACTERS
-from guide.journal.reading import log_kind
+from guide.journal.logs import log_kind
 from guide.procedure.reader import read_procedure
 from guide.record import bundle as files
 from guide.record.again import (

@@ -44,7 +44,7 @@ from guide import VERSION
 from guide.errors import ChargewrightError
 from guide.journal.checkpoint import fingerprint, same_fingerprint
 from guide.journal.event import CLOSED
-from guide.journal.reading import log_kind
+from guide.journal.logs import log_kind
 from guide.record.answers import AnchorAnswer, CheckLine, Report, SignerAnswer
 from guide.record.bundle import BadBundle, read_log
 from guide.record.checks import CHECKS, check_chain, check_closed
