@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from xml.sax.saxutils import escape as _escape_markup
+from html import escape as _escape_markup
 
 MARK = "\N{REPLACEMENT CHARACTER}"
 """Stands where a character was that must not be printed."""
@@ -55,7 +55,7 @@ def for_terminal(text: str, *, lines: bool = False) -> str:
 
 def for_pdf(text: str) -> str:
     """Text for a paragraph of the PDF: cleaned, with all layout markup made literal."""
-    return _escape_markup(for_terminal(text, lines=True), {'"': "&quot;", "'": "&#39;"})
+    return _escape_markup(for_terminal(text, lines=True), quote=True)
 
 
 def for_cell(text: str) -> str:

@@ -110,6 +110,15 @@ def test_a_signer_that_must_be_known_and_is_not_is_exit_1(made: Made) -> None:
     assert call("verify", str(made.pdf), "--require-known-signer", *named).code == 0
 
 
+def test_a_signer_once_kept_is_known_and_an_altered_record_keeps_nobody(made: Made, tmp_path: Path) -> None:
+    data = ("--data", str(tmp_path))
+    assert call("verify", str(altered(made, tmp_path)), "--keep-signer", "rig", *data).code == 1
+    assert call("verify", str(made.pdf), "--require-known-signer", *data).code == 1
+
+    assert call("verify", str(made.pdf), "--keep-signer", "rig", *data).code == 0
+    assert call("verify", str(made.pdf), "--require-known-signer", *data).code == 0
+
+
 def test_a_checkpoint_from_outside_anchors_and_a_wrong_one_is_exit_1(made: Made) -> None:
     by_note = call("verify", str(made.pdf), "--checkpoint", str(made.checkpoint), "--json")
     by_fingerprint = call("verify", str(made.pdf), "--checkpoint", made.fingerprint, "--json")

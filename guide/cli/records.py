@@ -24,6 +24,7 @@ from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.job.state import JobState
+    from guide.journal.port import Places
     from guide.journal.store import Journal
     from guide.journal.store import Kind as Nature
     from guide.record.answers import Report
@@ -39,24 +40,26 @@ _NOT_SOUND: Final = 1
 @click.argument("files", metavar="FILE...", nargs=-1, required=True)
 @click.option("--signer", "signers", multiple=True, metavar="S", help="Fingerprint or certificate file.")
 @click.option("--checkpoint", "checkpoints", multiple=True, metavar="C", help="Note file or fingerprint.")
+@click.option("--keep-signer", "keep", metavar="NAME", help="Know the signer of a sound record from now on.")
 @click.option("--require-known-signer", is_flag=True, help="Exit 1 unless the signer is known to you.")
 @json_option
 @data_option
 @click.pass_obj
 def verify(
     common: Common, *, files: tuple[str, ...], signers: tuple[str, ...], checkpoints: tuple[str, ...],
-    require_known_signer: bool, as_json: bool,
+    keep: str | None, require_known_signer: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Check each FILE: a record's PDF, an exported log or its folder, a journal.
 
-    Exit 0: sound. Exit 1: not sound. Exit 2: it can't be read.
+    Exit 0: sound. Exit 1: not sound. Exit 2: it can't be read. Compare the fingerprint with its owner by
+    another way before you keep a signer: a name in a certificate is a claim.
     """
     from guide.record.answers import exit_code, text, to_json
-    from guide.record.known_signers import read_known_signers
+    from guide.record.known_signers import keep_signer, read_known_signers
 
     checker = _Checker(
         [_signer(each) for each in signers],
-        read_known_signers(common.places().root),
+        _own_signers(common.places()) | read_known_signers(common.places().root),
         [_checkpoint(each) for each in checkpoints],
     )
     code = 0
@@ -70,6 +73,8 @@ def verify(
                 click.echo(json.dumps({"file": name, "error": str(error)}))
             continue
         for report in reports:
+            if keep is not None and report.sound and report.signer.fingerprint:
+                keep_signer(common.places().root, report.signer.fingerprint, keep)
             code = max(code, exit_code(report, require_known_signer=require_known_signer))
             if as_json:
                 click.echo(json.dumps({"file": name, **to_json(report)}))
@@ -82,6 +87,18 @@ def verify(
     if unusable is not None:
         raise unusable
     return code
+
+
+def _own_signers(places: Places) -> dict[str, str]:
+    """The people whose keys were made on this machine, by certificate fingerprint."""
+    from hashlib import sha256
+
+    from guide.journal import keys
+
+    return {
+        sha256(own.certificate).hexdigest(): own.display_name
+        for own in (files.person for files in keys.people(places.keys))
+    }
 
 
 class _Checker:
