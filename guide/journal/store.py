@@ -64,6 +64,8 @@ class Journal(JournalReader):
         self._lock = lock
         self._stopped: str | None = None
         self._edge = tree.CompactRange()
+        # last number and leaf of each job, as committed: nobody else can write while the lock is held
+        self._job_heads: dict[str, tuple[int, str]] = {}
         self._watch = NameWatch((path, path.with_name(path.name + "-wal")))
         self._writer: sa.Connection | None = None
         if lock is not None:
@@ -188,7 +190,9 @@ class Journal(JournalReader):
             with self._write() as connection:
                 self._require_unchanged(connection)
                 edge = self._edge.copy()
-                events, rows = self._link(connection, edge, job=job, bodies=bodies, stamp=stamp, by=by)
+                events, rows, last_leaf = self._link(
+                    connection, edge, job=job, bodies=bodies, stamp=stamp, by=by
+                )
                 connection.exec_driver_sql(_INSERT, [tuple(row[name] for name in _COLUMNS) for row in rows])
                 for item in blobs:
                     connection.execute(
@@ -196,6 +200,7 @@ class Journal(JournalReader):
                         {"ref": item.ref, "salt": item.salt, "text": item.text},
                     )
             self._edge = edge
+            self._job_heads[job] = (events[-1].job_seq, last_leaf)
         return tuple(events)
 
     def _link(
@@ -207,10 +212,10 @@ class Journal(JournalReader):
         bodies: Iterable[Payload],
         stamp: Stamp,
         by: str,
-    ) -> tuple[list[Event], list[dict[str, object]]]:
-        """Number and chain new events behind the last of their job; extends `edge`."""
-        last = connection.exec_driver_sql(_JOB_HEAD, (job,)).one_or_none()
-        job_seq, job_prev = (0, FIRST_JOB_PREV) if last is None else (last.job_seq + 1, last.leaf.hex())
+    ) -> tuple[list[Event], list[dict[str, object]], str]:
+        """Number and chain new events behind the last of their job, with the last leaf; extends `edge`."""
+        last = self._job_heads.get(job) or self._stored_job_head(connection, job)
+        job_seq, job_prev = (0, FIRST_JOB_PREV) if last is None else (last[0] + 1, last[1])
         events: list[Event] = []
         rows: list[dict[str, object]] = []
         for kind, body in bodies:
@@ -221,7 +226,12 @@ class Journal(JournalReader):
             events.append(event)
             edge.append(leaf)
             job_seq, job_prev = job_seq + 1, leaf.hex()
-        return events, rows
+        return events, rows, job_prev
+
+    @staticmethod
+    def _stored_job_head(connection: sa.Connection, job: str) -> tuple[int, str] | None:
+        row = connection.exec_driver_sql(_JOB_HEAD, (job,)).one_or_none()
+        return None if row is None else (row.job_seq, row.leaf.hex())
 
     def checkpoint(self, log_key: Signer) -> str:
         """Sign the present head, keep the note, and return it.
