@@ -140,6 +140,7 @@ class Note:
 
     text: str
     late: bool = False
+    photo: p.Photo | None = None
 
 
 @dataclass(frozen=True, slots=True)

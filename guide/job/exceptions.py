@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from guide.job import payloads as p
+from guide.job.certification import against_work
 from guide.job.elapsed import clock_jump_s, elapsed
 from guide.job.order import Order
 from guide.job.weighing import SCALE_NOISE_DIVISIONS
@@ -73,6 +74,7 @@ def _of(  # noqa: PLR0912 - one branch a kind
 ) -> Iterator[tuple[str, str, str, str | None]]:
     match payload:
         case p.Opened():
+            yield from _certification(order, payload.person)
             yield from _instruments(order, date.fromisoformat(event.stamp.utc[:10]))
             if order.ticket is None and payload.nature == "real":
                 yield (
@@ -138,6 +140,8 @@ def _of(  # noqa: PLR0912 - one branch a kind
             yield "hand-over", "", f"handed over to {payload.to}", payload.reason
         case p.Resumed():
             yield from _resumed(payload)
+            if payload.after == "hand-over":
+                yield from _certification(order, payload.person)
         case p.Aborted():
             yield "broken off", "", "the job was broken off", payload.reason
         case p.CustomerSaw() if payload.how != "acknowledged":
@@ -147,6 +151,11 @@ def _of(  # noqa: PLR0912 - one branch a kind
             yield "amended", "", words, payload.reason
         case _:
             return
+
+
+def _certification(order: Order, person: p.Person) -> Iterator[tuple[str, str, str, str | None]]:
+    for words in against_work(order, person.certification_type):
+        yield "certification", "", f"{person.id}: {words}", None
 
 
 def _instruments(order: Order, day: date) -> Iterator[tuple[str, str, str, str | None]]:

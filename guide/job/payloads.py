@@ -276,6 +276,14 @@ class Corrected(Payload):
     reason: TextRef
 
 
+class Photo(_Frozen):
+    """A picture kept beside the journal: its file's name there, its SHA-256 and its size."""
+
+    file: Annotated[str, Field(pattern=r"^[A-Za-z0-9_][A-Za-z0-9._-]{0,119}$")]
+    sha256: Sha256
+    size_bytes: int = Field(ge=1, le=50_000_000)
+
+
 class Noted(Payload):
     """A free note; `late` when it tells of something seen earlier than it was written."""
 
@@ -283,6 +291,7 @@ class Noted(Payload):
     step: Word
     text: TextRef
     late: bool = False
+    photo: Photo | None = None
 
 
 class Paused(Payload):

@@ -315,7 +315,7 @@ def _correct(state: JobState, command: c.Correct, _now: c.Now) -> tuple[p.Payloa
 
 
 def _note(state: JobState, command: c.Note, _now: c.Now) -> tuple[p.Payload, ...]:
-    return (p.Noted(step=focus_step_id(state), text=command.text, late=command.late),)
+    return (p.Noted(step=focus_step_id(state), text=command.text, late=command.late, photo=command.photo),)
 
 
 def _pause(_state: JobState, command: c.Pause, _now: c.Now) -> tuple[p.Payload, ...]:

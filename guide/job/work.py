@@ -12,6 +12,7 @@ from typing import Any, Protocol
 from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.certification import against_work
 from guide.job.focus import Focus, focus
 from guide.job.order import Order
 from guide.job.state import JobState, begin, evolve, fold
@@ -137,6 +138,10 @@ class Work:
         start = begin(self.state.job, self.state.order, self.state.procedure)
         self.state = fold(start, self._log.events(self.state.job))
         self._in_doubt = False
+
+    def certification_words(self) -> tuple[str, ...]:
+        """What the technician's certification, as stated, leaves open for this work; shown, never a bar."""
+        return against_work(self.state.order, self.person.certification_type)
 
     def focus(self) -> Focus:
         """What stands in front of the person."""

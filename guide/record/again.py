@@ -160,7 +160,7 @@ def _command(state: JobState, event: Event) -> tuple[c.Command, c.Now]:  # noqa:
         case p.Corrected():
             return c.Correct(payload.of_seq, payload.channel, payload.new, payload.reason), now
         case p.Noted():
-            return c.Note(payload.text, payload.late), now
+            return c.Note(payload.text, payload.late, payload.photo), now
         case p.Paused():
             return c.Pause(payload.reason), now
         case p.Resumed():

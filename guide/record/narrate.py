@@ -83,7 +83,7 @@ def narrate(  # noqa: PLR0911, PLR0912 - one branch a kind
             return words + moved + _because(payload.reason, text)
         case p.Noted():
             late = "late note" if payload.late else "note"
-            return f"{late}: “{text(payload.text)}”"
+            return f"{late}: “{text(payload.text)}”" + _photo(payload.photo)
         case p.Paused():
             return "work paused" + _because(payload.reason, text)
         case p.Resumed():
@@ -110,6 +110,12 @@ def narrate(  # noqa: PLR0911, PLR0912 - one branch a kind
 
 def _because(reason: str | None, text: Text) -> str:
     return f": “{text(reason)}”" if reason is not None else ""
+
+
+def _photo(photo: p.Photo | None) -> str:
+    if photo is None:
+        return ""
+    return f"; photo {photo.file}, {photo.size_bytes} bytes, SHA-256 {photo.sha256}"
 
 
 def _reading(value: p.ReadingValue, figures: Figures, text: Text) -> str:
