@@ -69,7 +69,7 @@ def _clock(before: Event, event: Event) -> Iterator[Departure]:
         )  # fmt: skip
 
 
-def _of(  # noqa: PLR0912 - one branch a kind
+def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
     order: Order, payload: p.Payload, event: Event
 ) -> Iterator[tuple[str, str, str, str | None]]:
     match payload:
@@ -139,9 +139,7 @@ def _of(  # noqa: PLR0912 - one branch a kind
         case p.HandedOver():
             yield "hand-over", "", f"handed over to {payload.to}", payload.reason
         case p.Resumed():
-            yield from _resumed(payload)
-            if payload.after == "hand-over":
-                yield from _certification(order, payload.person)
+            yield from _resumed(order, payload)
         case p.Aborted():
             yield "broken off", "", "the job was broken off", payload.reason
         case p.CustomerSaw() if payload.how != "acknowledged":
@@ -181,7 +179,9 @@ def _verdicts(step: str, verdicts: Sequence[p.LimitVerdict]) -> Iterator[tuple[s
             yield "deviation", step, f"{verdict.channel} did not meet its limit", None
 
 
-def _resumed(resumed: p.Resumed) -> Iterator[tuple[str, str, str, str | None]]:
+def _resumed(order: Order, resumed: p.Resumed) -> Iterator[tuple[str, str, str, str | None]]:
+    if resumed.after == "hand-over":
+        yield from _certification(order, resumed.person)
     if resumed.after == "stop":
         clock = "" if resumed.vouched else ", by the wall clock only"
         yield "stop", "", f"the program was not running for {resumed.away_s} s{clock}", None
