@@ -17,7 +17,9 @@ OUTSIDE_TOOLS = {
 
 def missing_tools() -> list[str]:
     """One line for every outside program that is not on this machine."""
-    return [f"{tool} is missing: {what}" for tool, what in OUTSIDE_TOOLS.items() if shutil.which(tool) is None]
+    return [
+        f"{tool} is missing: {what}" for tool, what in OUTSIDE_TOOLS.items() if shutil.which(tool) is None
+    ]
 
 
 def pytest_configure(config: pytest.Config) -> None:
