@@ -8,12 +8,16 @@ from datetime import datetime
 from pathlib import Path
 
 from guide import VERSION
-from guide.bench.people import Enrolled, KnownPerson, Technician, enrolled, introduce
+from guide.bench.backup import Backup, NoBackup, make_backup
+from guide.bench.housekeeping import NOBODY, BackupMade, note_restored
+from guide.bench.people import Enrolled, KeysReplaced, KnownPerson, Technician, enrolled, introduce
+from guide.bench.photos import keep_photo
 from guide.bench.shelf import Shelf
 from guide.errors import ChargewrightError
+from guide.escape import for_file_name
 from guide.job import payloads as p
 from guide.job.assess import versions
-from guide.job.commands import Issue, Open, SignOff
+from guide.job.commands import Issue, Note, Open, SignOff
 from guide.job.order import Order, read_order
 from guide.job.state import begin
 from guide.job.work import Work
@@ -83,7 +87,9 @@ class Bench:
             JournalUnusable, JournalBusy: it can't be written, or another window is working in it.
         """
         shelf = Shelf(folder / "journal.db", nature)
-        return cls(folder, shelf, clock=clock or SystemClock(), run=run or secrets.token_hex(8))
+        bench = cls(folder, shelf, clock=clock or SystemClock(), run=run or secrets.token_hex(8))
+        note_restored(shelf, folder, bench.clock.now())
+        return bench
 
     @property
     def journal(self) -> Journal:
@@ -99,6 +105,11 @@ class Bench:
     def records(self) -> Path:
         """Where finished records are put."""
         return self.folder / "records"
+
+    @property
+    def photos(self) -> Path:
+        """Where photos are kept, one folder a job."""
+        return self.folder / "photos"
 
     def close(self) -> None:
         """Let go of the journal."""
@@ -153,7 +164,66 @@ class Bench:
         if person is None:
             raise NotHere(f"{person_id[:40]!r} is not known here; make yourself known first")
         source = self._in_memory.get(person_id) or keys.KeyFiles(self._key_folder / person_id)
+        if not _same_keys(person, source):
+            raise keys.BadKey(
+                f"{person_id}: the keys here are not those the journal knows; "
+                f"finish with `chargewright people new-key {person_id}`, or restore the keys"
+            )
         return Technician(self._known(person), person, source, source.log_key(passphrase))
+
+    def replace_keys(self, person_id: str, passphrase: str) -> None:
+        """Make new keys for somebody whose passphrase is lost or no longer theirs alone.
+
+        The old keys stay, set aside; what they signed stays signed. The journal tells of both. Open jobs
+        are taken up anew with the new keys.
+
+        Raises:
+            NotHere: nobody of that id is enrolled, or the keys of a demonstration were never written down.
+            BadKey: the passphrase can't be used, or the old keys can't be set aside.
+            NotLogged: the change did not reach the disk; calling again finishes it.
+        """
+        old = self._enrolled().get(person_id)
+        if old is None or person_id in self._in_memory or self.nature == "demonstration":
+            raise NotHere(f"{person_id[:40]!r} has no keys here that could be replaced")
+        known, stamp = self._known(old), self.clock.now()
+        source = keys.KeyFiles(self._key_folder / person_id)
+        if not source.folder.is_dir() or _same_keys(old, source):
+            # a folder that is gone altogether leaves nothing to set aside
+            make = keys.replace if source.folder.is_dir() else keys.create
+            now = datetime.fromisoformat(stamp.utc)
+            source = make(
+                self._key_folder, person_id, known.name, passphrase, now, practice=self.nature != "real"
+            )
+        else:
+            source.log_key(passphrase)  # a stop between the two steps: the keys are new, the event is missing
+        person = introduce(known, source.person, old.name, old.certification_number)
+        replaced = KeysReplaced(
+            person=person, old_certificate_sha256=old.certificate_sha256, old_log_key=old.log_key
+        )
+        self.shelf.append(JOURNAL_JOB, [(KeysReplaced.KIND, replaced.body())], stamp=stamp, by=person_id)
+
+    def backup(self, to: Path, technician: Technician | None = None) -> Backup:
+        """Copy journal, keys, photos and records into a new folder, and note it in the journal.
+
+        With a technician the head of the log is signed first, so that the backup's fingerprint covers all.
+
+        Raises:
+            NoBackup: `to` exists or can't be written; nothing is left behind.
+            NotLogged: the copy was made, the note of it did not reach the disk.
+        """
+        if self.nature == "demonstration":
+            raise NoBackup("no backup made: the keys of a demonstration were never written down")
+        if technician is not None:
+            self.shelf.checkpoint(technician.log_key)
+        stamp = self.clock.now()
+        made = make_backup(self.journal, self.folder, to, utc=stamp.utc)
+        note = BackupMade(
+            id=made.manifest.id, manifest_sha256=made.sha256, events=made.manifest.events,
+            fingerprint=made.manifest.fingerprint,
+        )  # fmt: skip
+        by = technician.known.id if technician else NOBODY
+        self.shelf.append(JOURNAL_JOB, [(BackupMade.KIND, note.body())], stamp=stamp, by=by)
+        return made
 
     @property
     def _key_folder(self) -> Path:
@@ -275,6 +345,18 @@ class Bench:
             person=technician.person, log_key=technician.log_key, run=self.run,
         )  # fmt: skip
 
+    def note_photo(self, work: Work, source: Path, text: str, *, late: bool = False) -> p.Photo:
+        """Keep a photo beside the journal and note it at the present step of a job.
+
+        Raises:
+            NoPhoto: the file can't be kept.
+            Refused: a note can't be taken here.
+            NotLogged: the note did not reach the disk.
+        """
+        photo = keep_photo(source, self.photos / for_file_name(work.state.job))
+        work.do(Note(work.keep(text), late, photo))
+        return photo
+
     # -- the record ---------------------------------------------------------------------------
 
     def sign_off(self, work: Work, technician: Technician, passphrase: str) -> Issued:
@@ -309,3 +391,9 @@ class Bench:
         )  # fmt: skip
         work.do(Issue(sha256=files.sha256, file=files.pdf.name, fingerprint=files.fingerprint))
         return Issued(files.pdf, files.customer_copy, files.sha256, files.fingerprint)
+
+
+def _same_keys(person: p.Person, source: keys.KeySource) -> bool:
+    """Whether these are the keys the journal knows of a person."""
+    owner = introduce(KnownPerson(person.id, "", person.certification_type), source.person, person.name, None)
+    return (owner.log_key, owner.certificate_sha256) == (person.log_key, person.certificate_sha256)

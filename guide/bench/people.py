@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from guide.job.payloads import Payload, Person
+from guide.job.payloads import Payload, Person, Sha256, Word
 from guide.journal.event import Event
 from guide.journal.keys import KeySource, LogKey
 from guide.journal.keys import Person as KeyOwner
@@ -19,6 +19,18 @@ class Enrolled(Payload):
 
     KIND: ClassVar[str] = "enrolled"
     person: Person
+
+
+class KeysReplaced(Payload):
+    """A person made new keys, the passphrase of the old ones being lost or no longer theirs alone.
+
+    Whoever sits at the machine can do this, and can't hide it: the old fingerprint stands beside the new.
+    """
+
+    KIND: ClassVar[str] = "keys-replaced"
+    person: Person
+    old_certificate_sha256: Sha256
+    old_log_key: Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +57,27 @@ class Technician:
         """Fingerprint of the signing certificate (DER)."""
         return self.person.certificate_sha256
 
+    def locked(self) -> LockedTechnician:
+        """The same person without the log key, for a program nobody has touched for a while."""
+        return LockedTechnician(self.known, self.person, self.keys)
+
+
+@dataclass(frozen=True, slots=True)
+class LockedTechnician:
+    """A person whose log key was let go; their jobs stand where they stood."""
+
+    known: KnownPerson
+    person: Person
+    keys: KeySource
+
+    def unlock(self, passphrase: str) -> Technician:
+        """The person at work again.
+
+        Raises:
+            WrongPassphrase, BadKey: the key stays locked.
+        """
+        return Technician(self.known, self.person, self.keys, self.keys.log_key(passphrase))
+
 
 def introduce(known: KnownPerson, owner: KeyOwner, name_ref: str, number_ref: str | None) -> Person:
     """What the log is told of a person: references to name and number, and the public keys."""
@@ -66,14 +99,14 @@ def enrolled(events: Iterable[Event]) -> dict[str, Person]:
     """
     people: dict[str, Person] = {}
     for event in events:
-        if event.kind == Enrolled.KIND:
+        if event.kind in {Enrolled.KIND, KeysReplaced.KIND}:
             person = read_enrolment(event).person
             people[person.id] = person
     return people
 
 
-def read_enrolment(event: Event) -> Enrolled:
-    """The enrolment an event holds.
+def read_enrolment(event: Event) -> Enrolled | KeysReplaced:
+    """The enrolment, or the new keys, that an event holds.
 
     Raises:
         BadBody: it is not of that form.
@@ -83,6 +116,7 @@ def read_enrolment(event: Event) -> Enrolled:
     from guide.job.payloads import BadBody
 
     try:
-        return Enrolled.model_validate(dict(event.body))
+        form = KeysReplaced if event.kind == KeysReplaced.KIND else Enrolled
+        return form.model_validate(dict(event.body))
     except ValidationError as error:
         raise BadBody(f"event {event.seq}: this enrolment can't be read") from error

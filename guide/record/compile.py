@@ -50,16 +50,18 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
     figures = Figures.of(order)
     payloads = [p.read_payload(event.kind, event.body) for event in bundle.events]
     found = departures(order, bundle.events)
+    stamps = {event.seq: event.stamp for event in bundle.events}
     fingerprint = checkpoint.fingerprint(bundle.checkpoints[-1])
     result = outcome(state)
     word = WORDS[opened.nature]
     exceptions = Table(
-        heads=("event", "time (UTC)", "sort", "step", "what departed from the plan, and the reason given"),
-        shares=(0.08, 0.17, 0.14, 0.10, 0.51),
+        heads=("event", "local time", "UTC", "sort", "step", "what departed from the plan, and the reason"),
+        shares=(0.065, 0.225, 0.085, 0.125, 0.07, 0.43),
         rows=tuple(
             (
                 str(d.seq),
-                d.utc[:19].replace("T", " "),
+                local_time(stamps[d.seq]),
+                utc_time(stamps[d.seq]),
                 d.sort,
                 d.step or "–",
                 d.words + (f" – reason: “{_cut(bundle.text(d.reason))}”" if d.reason is not None else ""),
@@ -91,6 +93,8 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
             bundle, state, figures, result=result, exceptions=len(found), fingerprint=fingerprint
         ),
         page_size=bundle.made.page_size,
+        author=order.company,
+        dated_utc=last.utc,
     )
 
 
@@ -132,7 +136,7 @@ def _trail(bundle: Bundle, state: JobState, payloads: Sequence[p.Payload], figur
     )
     table = Table(
         heads=("event", "local time", "UTC", "who", "step", "what"),
-        shares=(0.06, 0.21, 0.08, 0.085, 0.075, 0.49),
+        shares=(0.06, 0.225, 0.085, 0.085, 0.07, 0.475),
         rows=rows,
     )
     return Section(
@@ -183,7 +187,7 @@ def _customer(
     order = state.order
     assert state.opened_at is not None
     charged, recovered = state.charged_kg(), state.recovered_kg()
-    done = [f"Work: {state.procedure.title}. Reason: {order.reason}.", result]
+    done = [f"Work: {_sentence(state.procedure.title)} Reason: {_sentence(order.reason)}", result]
     done.append(
         f"Refrigerant put into your system: {_amount(charged, figures)} of {order.refrigerant.designation}."
     )
@@ -217,6 +221,11 @@ def _customer(
             "whether the full record was changed, without trusting the contractor or this paper.",
         ),
     )
+
+
+def _sentence(text: str) -> str:
+    """A text with one full stop at its end."""
+    return text if text.rstrip()[-1:] in {".", "!", "?"} else f"{text.rstrip()}."
 
 
 def _amount(kg: Decimal, figures: Figures) -> str:

@@ -81,3 +81,7 @@ class RecordContent:
     footer: str
     customer: CustomerPage
     page_size: str
+    author: str = ""
+    """The contractor, for the file's own description."""
+    dated_utc: str = "2000-01-01T00:00:00.000000Z"
+    """When the job was closed: the date of the file."""

@@ -90,9 +90,14 @@ def local_time(stamp: Stamp) -> str:
     return f"{local:%Y-%m-%d %H:%M:%S} {stamp.local_offset}"
 
 
+def both_times(stamp: Stamp) -> str:
+    """Local date and time with its offset, and the same moment in UTC."""
+    return f"{local_time(stamp)} ({stamp.utc[:19]}Z)"
+
+
 def utc_time(stamp: Stamp) -> str:
-    """The time of day in UTC, to the second."""
-    return stamp.utc[11:19]
+    """The time of day in UTC, to the second, such as `14:02:31Z`."""
+    return f"{stamp.utc[11:19]}Z"
 
 
 def span(seconds: int) -> str:

@@ -11,7 +11,7 @@ from guide.journal.tree import leaf_hash
 from guide.procedure.model import Confirm
 from guide.record.bundle import Bundle
 from guide.record.content import Section, Table
-from guide.record.figures import Figures, local_time
+from guide.record.figures import Figures, both_times, local_time
 from guide.refrigerant.catalogue import AR4, US_RULE
 
 
@@ -35,8 +35,8 @@ def people(bundle: Bundle, state: JobState) -> Section:
             ("Customer (owner or operator)", order.customer),
             ("Address", order.address),
             *technicians,
-            ("Begun", local_time(first)),
-            ("Closed", local_time(last)),
+            ("Begun", both_times(first)),
+            ("Closed", both_times(last)),
             ("Job", f"{bundle.job}, number {opened.number} in the register; order {order.number}"),
             ("Order's ticket", order.ticket or "none: the start is not anchored from outside"),
             ("Reason for the work", order.reason),
@@ -129,7 +129,7 @@ def service(state: JobState, figures: Figures, bundle: Bundle) -> Section:
     return Section(
         title="Service record",
         pairs=(
-            ("Date of the work", bundle.events[0].stamp.utc[:10]),
+            ("Date of the work", local_time(bundle.events[0].stamp)[:10]),
             ("Part worked on", f"refrigerant circuit of {order.appliance_id}"),
             ("Type of work", f"{kind}{state.procedure.title}"),
             ("Refrigerant type", refrigerant.designation),

@@ -13,7 +13,7 @@ from guide.escape import for_cell
 from guide.job import payloads as p
 from guide.job.state import JobState
 from guide.journal.event import Event
-from guide.record.figures import Figures
+from guide.record.figures import Figures, local_time
 from guide.record.narrate import Text, narrate, step_of
 from guide.units import Kind, kind_of
 
@@ -54,13 +54,13 @@ def tables(state: JobState, events: Sequence[Event], text: Text) -> dict[str, by
     figures = Figures.of(state.order)
     return {
         "events.csv": csv_bytes(
-            ("seq", "job_seq", "utc", "local_offset", "by", "kind", "step", "what"),
+            ("seq", "job_seq", "utc", "local_time", "by", "kind", "step", "what"),
             (
                 (
                     e.seq,
                     e.job_seq,
                     e.stamp.utc,
-                    f"UTC{e.stamp.local_offset}",
+                    local_time(e.stamp),
                     e.by,
                     e.kind,
                     step_of(payload),
@@ -86,12 +86,23 @@ def tables(state: JobState, events: Sequence[Event], text: Text) -> dict[str, by
             ),
         ),
         "moves.csv": csv_bytes(
-            ("seq", "step", "utc", "cylinder", "before_kg", "after_kg", "into_system_kg", "observed"),
+            (
+                "seq",
+                "step",
+                "utc",
+                "local_time",
+                "cylinder",
+                "before_kg",
+                "after_kg",
+                "into_system_kg",
+                "observed",
+            ),
             (
                 (
                     move.seq,
                     move.step,
                     move.at.utc,
+                    local_time(move.at),
                     move.cylinder,
                     move.before.si if move.before else None,
                     move.after.si,
@@ -121,9 +132,21 @@ def _rounds(state: JobState) -> bytes:
     rows = []
     for done in state.rounds:
         a = done.read.assessment
-        row: list[Cell] = [done.seq, done.read.step, done.read.number, done.at.utc]
+        row: list[Cell] = [done.seq, done.read.step, done.read.number, done.at.utc, local_time(done.at)]
         row += [getattr(a, name) for name in _FIGURES]
         row += [a.verdict, a.action, a.amount_kg, a.suspect or "", " ".join(a.reasons)]
         rows.append(row)
-    heads = ("seq", "step", "round", "utc", *_FIGURES, "verdict", "action", "amount_kg", "suspect", "reasons")
+    heads = (
+        "seq",
+        "step",
+        "round",
+        "utc",
+        "local_time",
+        *_FIGURES,
+        "verdict",
+        "action",
+        "amount_kg",
+        "suspect",
+        "reasons",
+    )
     return csv_bytes(heads, rows)

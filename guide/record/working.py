@@ -10,7 +10,7 @@ from guide.job.state import JobState, Move, RoundDone
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Adjust
 from guide.record.content import Plot, PlotPoint, Section, Table
-from guide.record.figures import Figures, local_time
+from guide.record.figures import Figures, local_time, utc_time
 
 _ROUND_CHANNELS = (
     ("suction_pressure", "suction"), ("suction_line", "suction line"), ("liquid_pressure", "liquid"),
@@ -25,8 +25,8 @@ def balance(state: JobState, figures: Figures) -> Section:
     net = state.net_charged_kg()
     moves = Table(
         title="Moves",
-        heads=("event", "local time", "cylinder", "before", "after", "into the system", "observed"),
-        shares=(0.07, 0.22, 0.12, 0.15, 0.15, 0.19, 0.10),
+        heads=("event", "local time", "UTC", "cylinder", "before", "after", "into the system", "observed"),
+        shares=(0.06, 0.225, 0.085, 0.10, 0.14, 0.14, 0.16, 0.09),
         rows=tuple(_move_row(move, figures) for move in state.moves),
         none="No refrigerant crossed the scale.",
     )
@@ -60,6 +60,7 @@ def _move_row(move: Move, figures: Figures) -> tuple[str, ...]:
     return (
         str(move.seq),
         local_time(move.at),
+        utc_time(move.at),
         move.cylinder,
         figures.reading(move.before) if move.before else "–",
         figures.reading(move.after),
