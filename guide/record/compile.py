@@ -17,6 +17,7 @@ from guide.record import bundle as files
 from guide.record.bundle import Bundle
 from guide.record.content import CustomerPage, RecordContent, Section, Table
 from guide.record.figures import Figures, local_time, utc_time
+from guide.record.holds import holds
 from guide.record.narrate import narrate, step_of
 from guide.record.sections import equipment, people, proven, service
 from guide.record.working import balance, charging, readings
@@ -84,6 +85,7 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
             service(state, figures, bundle),
             balance(state, figures),
             *charging(state, figures),
+            *holds(bundle.events, figures),
             proven(bundle, state, fingerprint),
         ),
         annex=(readings(state, payloads, figures), _trail(bundle, state, payloads, figures)),

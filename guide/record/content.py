@@ -29,6 +29,7 @@ class Section:
     pairs: tuple[tuple[str, str], ...] = ()
     tables: tuple[Table, ...] = ()
     plot: Plot | None = None
+    charts: tuple[TimeChart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,26 @@ class Plot:
     tolerance_K: float
     points: tuple[PlotPoint, ...]
     american: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TimePoint:
+    """One logged value: seconds from the first one, value in the chart's unit; a hold's start or end."""
+
+    seconds: float
+    value: float
+    phase: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeChart:
+    """One channel against time, with the limits it was held against; `log` where a decade is a step."""
+
+    title: str
+    unit: str
+    points: tuple[TimePoint, ...]
+    limits: tuple[tuple[str, float], ...]
+    log: bool
 
 
 @dataclass(frozen=True, slots=True)

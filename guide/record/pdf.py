@@ -9,7 +9,7 @@ from datetime import datetime
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, Final
 
-from guide.record import plot
+from guide.record import plot, plot_time
 from guide.record.content import RecordContent, Section
 from guide.record.layout import (
     BOTTOM,
@@ -109,6 +109,10 @@ def _section(flow: Flow, section: Section) -> None:
         if marks:
             flow.put(*marks)
             flow.gap(plot.HEIGHT + 4)
+    for chart in section.charts:
+        flow.need(plot_time.HEIGHT + 4)
+        flow.put(*plot_time.draw(chart, flow.left, flow.right, flow.y))
+        flow.gap(plot_time.HEIGHT + 4)
     for table in section.tables:
         flow.table(table)
 
