@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from guide.screens.chart_axis import Axis, linear_axis, log_axis, tight_axis
+from guide.screens.chart_axis import Axis, linear_axis, log_axis, thinned, tight_axis
 from guide.screens.paint import Line, Lines, Role, Span, clean, quiet, shorten, strong, width_of
 
 LEAST_WIDTH: Final = 24
@@ -129,7 +129,11 @@ def _plot(picture: Picture, width: int, height: int, *, ascii_only: bool) -> lis
     levels = [level for level in picture.levels if math.isfinite(level)]
     values = [y for _, y in points] + band + levels
     most = max(2, (rows + 1) // 2)
-    y_axis = log_axis(values, most) if picture.log else linear_axis(values, most, least_span=picture.least_y)
+    if picture.log:
+        y_axis = log_axis(values, max(8, most))
+    else:
+        y_axis = linear_axis(values, max(4, most), least_span=picture.least_y)
+    y_axis = thinned(y_axis, most)
     gutter = max(map(len, y_axis.labels)) + 1
     field = max(4, width - gutter - 2)
     x_axis = tight_axis([x for x, _ in points], max(2, field // 10), least_span=picture.least_x)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 LARGEST: Final = 1e12
@@ -51,6 +51,15 @@ def linear_axis(values: Sequence[float], most: int, *, least_span: float = 1.0) 
     digits = max(0, -math.floor(math.log10(step) + 1e-9))
     labels = tuple(_number(tick, digits) for tick in ticks)
     return Axis(ticks[0], ticks[-1], ticks, labels)
+
+
+def thinned(axis: Axis, most: int) -> Axis:
+    """The same range with at most `most` numbers: every so many, or only those at the ends."""
+    count = len(axis.ticks)
+    if count <= most:
+        return axis
+    every = next((n for n in range(2, count) if (count - 1) % n == 0 and (count - 1) // n < most), count - 1)
+    return replace(axis, ticks=axis.ticks[::every], labels=axis.labels[::every])
 
 
 def tight_axis(values: Sequence[float], most: int, *, least_span: float = 1.0) -> Axis:
