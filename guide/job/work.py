@@ -13,7 +13,7 @@ from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.certification import against_work
-from guide.job.focus import Focus, focus
+from guide.job.focus import Focus, Refused, focus
 from guide.job.order import Order
 from guide.job.state import JobState, begin, evolve, fold
 from guide.job.walk import decide
@@ -66,7 +66,7 @@ class Work:
     ) -> None:
         self._log = log
         self._clock = clock
-        self._log_key = log_key
+        self._log_key: Signer | None = log_key
         self._kept: list[Blob] = []
         self._in_doubt = False
         self.state = state
@@ -107,9 +107,11 @@ class Work:
         """Follow a command: decide, log, then change the state.
 
         Raises:
-            Refused: the command can't be followed here.
+            Refused: the command can't be followed here, or the log key is locked.
             NotLogged: it could, but did not reach the disk; the state is as before.
         """
+        if self._log_key is None:
+            raise Refused("locked: sign in again, then press Enter")
         kept, self._kept = tuple(self._kept), []
         if self._in_doubt:
             self._look_again()
@@ -138,6 +140,19 @@ class Work:
         start = begin(self.state.job, self.state.order, self.state.procedure)
         self.state = fold(start, self._log.events(self.state.job))
         self._in_doubt = False
+
+    @property
+    def locked(self) -> bool:
+        """Whether the log key was let go."""
+        return self._log_key is None
+
+    def lock(self) -> None:
+        """Let the log key go; the job stands where it stands, and no command is followed."""
+        self._log_key = None
+
+    def unlock(self, log_key: Signer) -> None:
+        """The same person is back with their log key."""
+        self._log_key = log_key
 
     def certification_words(self) -> tuple[str, ...]:
         """What the technician's certification, as stated, leaves open for this work; shown, never a bar."""

@@ -15,7 +15,7 @@ from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Adjust, Sign, Step
 from guide.screens import say
 from guide.screens.answer import Keep, begin_weigh, reading
-from guide.screens.ask import Ask, Choice, Sort, pick, text
+from guide.screens.ask import Ask, Choice, Sort, pick, secret, text
 from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
@@ -134,6 +134,13 @@ def menu(offers: Sequence[Offer]) -> Panel:
     return Panel(
         Act.MENU, "MORE: a letter, or the arrows and Enter", filling=Filling.of(asks), accept="do it"
     )
+
+
+def locked(name: str) -> Panel:
+    """What stands there while nobody's key is unlocked."""
+    asks = (secret("passphrase", f"Passphrase of {name}"),)
+    words = ("Nobody touched a key for a while. The job and its waits go on where they stood.",)
+    return Panel("locked", "LOCKED", words, Filling.of(asks), accept="go on")
 
 
 _WHY_PAUSE = ("break", "called away", "waiting for a part")

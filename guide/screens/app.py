@@ -19,12 +19,13 @@ if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
     from guide.job.order import Order
+    from guide.job.work import Work
     from guide.journal.port import Clock
     from guide.rig.rehearsal import Rehearsal
 
 
-LOCK_AFTER_S: Final = 3600.0
-"""Time without a key after which a person has to sign in again [s] (PROPOSED: longer than any wait)."""
+LOCK_AFTER_S: Final = 1800.0
+"""Time without a key after which the passphrase is asked again [s] (PROPOSED); pages and waits stay."""
 
 
 class ChargewrightApp(App[Path | None]):
@@ -68,6 +69,7 @@ class ChargewrightApp(App[Path | None]):
         self.tick_s = tick_s
         self.lock_after_s = lock_after_s
         self.last_key_at = time.monotonic()
+        self.works: dict[str, Work] = {}
         self._order = order_file
         self._rehearsal = rehearsal
         self._clock = clock
@@ -81,12 +83,17 @@ class ChargewrightApp(App[Path | None]):
         self.call_after_refresh(self._begin)
 
     def _lock_when_idle(self) -> None:
-        """Nobody touched a key for long: the log key is let go, the job waits at its place."""
+        """Nobody touched a key for long: the log key is let go; pages stay, and so do the waits on them."""
         if self.technician is None or time.monotonic() - self.last_key_at < self.lock_after_s:
             return
+        from guide.screens.job_page import JobPage
+
         self.technician = None
-        while self.screen is not self._home and len(self.screen_stack) > 1:
-            self.pop_screen()
+        for work in self.works.values():
+            work.lock()
+        for page in self.screen_stack:
+            if isinstance(page, JobPage):
+                page.lock_key()
         self._home.say_fault("locked: nobody touched a key for a while. The jobs stand where they stood.")
         self._home.repaint()
 
@@ -195,7 +202,15 @@ class ChargewrightApp(App[Path | None]):
         if self.technician is not None and not anew:
             await after(self.technician)
         else:
-            await self.push_screen(People(await asyncio.to_thread(self.bench.people), after))
+            people = await asyncio.to_thread(self.bench.people)
+            last = await asyncio.to_thread(self._last_person)
+            await self.push_screen(People(people, after, last))
+
+    def _last_person(self) -> str:
+        """Who logged last in any job."""
+        assert self.bench is not None
+        jobs = self.bench.jobs()
+        return max(jobs, key=lambda job: job.last_utc).technician if jobs else ""
 
     async def _signed_in(self, technician: Technician) -> None:
         self._home.say_busy(f"{technician.known.name} is at the keyboard.")

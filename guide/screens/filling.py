@@ -189,7 +189,19 @@ class Filling:
             for position, choice in enumerate(ask.choices):
                 if choice.letter and choice.letter == character.casefold():
                     return self._set(Cell(picked=position))._enter()
+            return self._on_to_text(ask, cell, character)
         return self, Outcome.IGNORED
+
+    def _on_to_text(self, ask: Ask, cell: Cell, character: str) -> tuple[Filling, Outcome]:
+        """A letter that picks nothing is meant for the text behind the list; it is not eaten."""
+        if len(character) != 1 or not character.isprintable() or character.isspace():
+            return self, Outcome.IGNORED
+        if cell.picked is None or any(choice.letter for choice in ask.choices):
+            return self._set(replace(cell, fault=_how_to_pick(ask))), Outcome.STAY
+        behind = self.asks[self.at + 1] if self.at + 1 < len(self.asks) else None
+        if behind is None or behind.sort is Sort.PICK:
+            return self, Outcome.IGNORED
+        return self._go(self.at + 1).press(character, character)
 
     def _enter(self) -> tuple[Filling, Outcome]:
         checked = self._checked(self.at, here=True)

@@ -50,6 +50,7 @@ class JobPage(PlayedPage):
         self._bench = bench
         self._technician = technician
         self._work = work
+        self._locked = False
         self._people = {person.id: person.name for person in bench.people()}
         self._busy = ""
         self._panel: Panel | None = None
@@ -62,12 +63,15 @@ class JobPage(PlayedPage):
         self._turn_of: tuple[object, ...] = ()
         self._turn_since = 0.0
         self._left_s: float | None = None
+        self._unlocking = acts.locked(technician.known.name)
         self._renew()
 
     # -- what is shown ------------------------------------------------------------------------
 
     def on_mount(self) -> None:
         """Begin: a clock that ticks, and the player where there is one (the keys are the base's)."""
+        if self._rehearsal is None:
+            self.chargewright.works[self._work.state.job] = self._work
         self.set_interval(self.chargewright.tick_s, self._tick)
         if self._rehearsal is not None:
             self._play_on()
@@ -91,7 +95,7 @@ class JobPage(PlayedPage):
             said=self._said,
             lead=self._lead,
             lead_top=self._lead_top,
-            panel=self._panel,
+            panel=self._unlocking if self._locked else self._panel,
             looking=self._looking,
             busy=self._busy,
             playing=self._playing,
@@ -152,7 +156,9 @@ class JobPage(PlayedPage):
             self._said = quiet("You have taken over. Esc, then a, lets it play on.")
             self._renew()
             return
-        if self._panel is not None:
+        if self._locked:
+            await self._unlock(key, character)
+        elif self._panel is not None:
             await self._in_panel(self._panel, key, character)
         elif self._looking is not None:
             self._look_further(key)
@@ -167,7 +173,9 @@ class JobPage(PlayedPage):
 
     def pasted(self, text: str) -> None:
         """Into the field that is active."""
-        if self._panel is not None:
+        if self._locked:
+            self._unlocking = replace(self._unlocking, filling=self._unlocking.filling.paste(text))
+        elif self._panel is not None:
             self._panel = replace(self._panel, filling=self._panel.filling.paste(text))
         elif self._looking is None and not self._playing:
             self._filling = self._filling.paste(text)
@@ -205,6 +213,42 @@ class JobPage(PlayedPage):
             self._work.state, self._work.focus(), self._turn, self._filling,
             person=self._technician.person, keep=self._work.keep,
         )  # fmt: skip
+
+    # -- locked -------------------------------------------------------------------------------
+
+    def lock_key(self) -> None:
+        """The key is let go after a while without anybody; what is on the page stays on it."""
+        if self._rehearsal is None:
+            self._locked = True
+            self._work.lock()
+            self._unlocking = acts.locked(self._technician.known.name)
+            self.repaint()
+
+    async def _unlock(self, key: str, character: str | None) -> None:
+        """A passphrase goes on; Esc leaves to the first page, for somebody else."""
+        if key == "escape":
+            self._leave()
+            return
+        filling, outcome = self._unlocking.filling.press(key, character)
+        self._unlocking = replace(self._unlocking, filling=filling)
+        if outcome is not Outcome.DONE:
+            return
+        self._busy = "unlocking …"
+        self.repaint()
+        try:
+            technician = await asyncio.to_thread(
+                self._bench.sign_in, self._technician.known.id, filling.text("passphrase")
+            )
+        except ChargewrightError as error:
+            again = acts.locked(self._technician.known.name).filling.with_fault("passphrase", str(error))
+            self._unlocking = replace(self._unlocking, filling=again)
+            return
+        finally:
+            self._busy = ""
+        self._technician = self.chargewright.technician = technician
+        self._work.unlock(technician.log_key)
+        self._locked = False
+        self._said = quiet("Unlocked.")
 
     # -- looking around -----------------------------------------------------------------------
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import re
+import unicodedata
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
@@ -27,13 +30,30 @@ _CERTIFICATION = (
 )
 
 
-def known_filling(people: tuple[KnownPerson, ...]) -> Filling:
-    """Pick a name, type the passphrase."""
+def known_filling(people: tuple[KnownPerson, ...], last: str = "") -> Filling:
+    """Pick a name, type the passphrase; it begins in the passphrase of whoever was here last."""
+    ids = [person.id for person in people]
+    picked = ids.index(last) if last in ids else 0
     choices = (
         *(Choice(person.id, f"{person.name} ({person.id})") for person in people),
-        Choice(SOMEBODY_NEW, "somebody new: make yourself known", letter="n"),
+        Choice(SOMEBODY_NEW, "somebody new: make yourself known"),
     )
-    return Filling.of((pick("who", "Who are you?", choices, picked=0), secret("passphrase", "Passphrase")))
+    asks = (pick("who", "Who are you?", choices, picked=picked), secret("passphrase", "Passphrase"))
+    return replace(Filling.of(asks), at=1)
+
+
+_SHORT_NAME = re.compile(r"[^a-z0-9]")
+
+
+def short_name(name: str, taken: tuple[str, ...] = ()) -> str:
+    """A short name made from a name: its first word, with more of it where that is taken."""
+    plain = unicodedata.normalize("NFKD", name).casefold()
+    words = [kept for word in plain.split() if (kept := _SHORT_NAME.sub("", word))]
+    if not words:
+        return ""
+    tries = [words[0][:12], (words[0] + "".join(word[0] for word in words[1:]))[:12]]
+    tries += [f"{words[0][:12]}{number}" for number in range(2, 100)]
+    return next((short for short in tries if short not in taken), "")
 
 
 def new_filling() -> Filling:
@@ -53,12 +73,13 @@ def new_filling() -> Filling:
 class People(FormPage):
     """Sign in, or make oneself known; `after` is called with the technician."""
 
-    def __init__(self, people: tuple[KnownPerson, ...], after: After) -> None:
+    def __init__(self, people: tuple[KnownPerson, ...], after: After, last: str = "") -> None:
         super().__init__()
         self._people = people
+        self._last = last
         self._after = after
         self._new = not people
-        self.filling = new_filling() if self._new else known_filling(people)
+        self.filling = new_filling() if self._new else known_filling(people, last)
 
     def form(self) -> FormView:
         """Fields of one or the other."""
@@ -73,16 +94,20 @@ class People(FormPage):
 
     async def pressed(self, key: str, character: str | None) -> None:
         """Picking somebody new opens the other form at once."""
+        was_at = self.filling.at
         await super().pressed(key, character)
         if not self._new and self.filling.at == 1 and self.filling.text("who") == SOMEBODY_NEW:
             self._new = True
             self.filling = new_filling()
+        elif self._new and was_at == 0 and self.filling.at == 1 and not self.filling.text("id"):
+            taken = tuple(person.id for person in self._people)
+            self.filling = self.filling.paste(short_name(self.filling.text("name"), taken))
 
     async def left(self) -> None:
         """Back to the names, or out."""
         if self._new and self._people:
             self._new = False
-            self.filling = known_filling(self._people)
+            self.filling = known_filling(self._people, self._last)
         else:
             await super().left()
 

@@ -90,6 +90,14 @@ def reading(value: p.ReadingValue, site_pressure_Pa: Decimal) -> str:
         return value.typed
 
 
+def reading_before(value: p.ReadingValue, unit: str, site_pressure_Pa: Decimal) -> str:
+    """The value before, beside a field; without its unit where the field states the same one."""
+    if value.unit != unit or unit == COMPOUND_MASS:
+        return reading(value, site_pressure_Pa)
+    digits = usual_digits(unit)
+    return show(value.si, unit, digits=digits, with_unit=False, site_pressure_Pa=site_pressure_Pa)
+
+
 def temperature_unit(readings: tuple[p.ReadingValue, ...]) -> str:
     """F or C, as the temperatures of a round were typed."""
     for value in readings:

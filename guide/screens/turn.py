@@ -252,11 +252,11 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
     for asked in channels:
         mine = [e.value for e in state.entries if e.step == step_id and e.channel == asked.channel]
         notes = []
+        unit = say.weight_unit(state.order) if asked.channel == "cylinder_weight" else asked.unit
         if mine:
-            notes.append(f"was {say.reading(mine[-1], state.order.site_pressure_Pa)} (=)")
+            notes.append(f"was {say.reading_before(mine[-1], unit, state.order.site_pressure_Pa)} (=)")
         elif asked.settled_s:
             notes.append(f"steady for {asked.settled_s} s")
-        unit = say.weight_unit(state.order) if asked.channel == "cylinder_weight" else asked.unit
         asks.append(
             Ask(
                 asked.channel,

@@ -226,3 +226,37 @@ def test_contrast_is_reckoned_as_the_standard_says() -> None:
     """WCAG 2.2: black on white is 21:1, a colour on itself 1:1 (from memory)."""
     assert round(contrast("#000000", "#ffffff"), 3) == 21.0
     assert contrast("#777777", "#777777") == 1.0
+
+
+def test_a_letter_typed_at_a_list_goes_to_the_text_behind_it() -> None:
+    from guide.screens.ask import secret
+
+    choices = (Choice("ana", "Ana"), Choice("ben", "Ben"))
+    filling = Filling.of((pick("who", "Who", choices, picked=0), secret("passphrase", "Passphrase")))
+    filling, _ = filling.press("n", "n")
+    assert filling.at == 1
+    assert filling.text("passphrase") == "n"
+    assert filling.text("who") == "ana"
+
+
+def test_a_letter_at_a_list_where_nothing_is_picked_says_how_to_pick() -> None:
+    filling = Filling.of((pick("who", "Who", (Choice("a", "A"), Choice("b", "B"))), text("t", "T")))
+    filling, _ = filling.press("n", "n")
+    assert filling.at == 0
+    assert "pick what you see" in filling.cells[0].fault
+
+
+@pytest.mark.parametrize(
+    ("name", "taken", "short"),
+    [
+        ("Ana Ruiz", (), "ana"),
+        ("Ana Ruiz", ("ana",), "anar"),
+        ("Ana Ruiz", ("ana", "anar"), "ana2"),
+        ("Jörg Ødegård", (), "jorg"),
+        ("漢字", (), ""),
+    ],
+)
+def test_a_short_name_is_made_from_the_name(name: str, taken: tuple[str, ...], short: str) -> None:
+    from guide.screens.people import short_name
+
+    assert short_name(name, taken) == short
