@@ -35,7 +35,7 @@ class Axis:
 
 
 def linear_axis(values: Sequence[float], most: int, *, least_span: float = 1.0) -> Axis:
-    """An axis around values with at most `most` numbers (two at least), steps of 1, 2 or 5."""
+    """An axis around values with at most `most` numbers (three at least), steps of 1, 2 or 5."""
     kept = _kept(values)
     low, high = min(kept), max(kept)
     span = max(high - low, least_span, 1e-3 * max(abs(low), abs(high)))
@@ -44,7 +44,7 @@ def linear_axis(values: Sequence[float], most: int, *, least_span: float = 1.0) 
     step = _step(span / max(1, most - 1))
     while True:
         first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
-        if last - first + 1 <= max(2, most):
+        if last - first + 1 <= max(3, most):  # below and above nothing there are always three
             break
         step = _step(step * 1.5)
     ticks = tuple(index * step for index in range(first, max(last, first + 1) + 1))
@@ -114,4 +114,4 @@ def _step(raw: float) -> float:
 
 def _number(value: float, digits: int) -> str:
     text = f"{round(value, digits) + 0.0:.{digits}f}"
-    return text if len(text) <= 9 else f"{value:.4g}"
+    return text if len(text) <= 9 else f"{value:.7g}"
