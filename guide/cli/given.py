@@ -44,6 +44,7 @@ class Common:
 
     data: str | None = None
     passphrase_fd: int | None = None
+    plain: bool = False
 
     def places(self) -> Places:
         """Where this person's data is kept.
@@ -85,6 +86,14 @@ def passphrase_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--passphrase-fd", metavar="N", type=click.IntRange(0, 1023), expose_value=False,
         callback=_kept("passphrase_fd"), help="Read the passphrase from this open file descriptor.",
+    )(function)  # fmt: skip
+
+
+def plain_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Let a command take `--plain`, before or after its name."""
+    return click.option(
+        "--plain", is_flag=True, default=None, expose_value=False, callback=_kept("plain"),
+        help="Line by line, without painting: for screen readers and simple terminals.",
     )(function)  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from typing import NoReturn
 import click
 
 from guide import VERSION
-from guide.cli.given import Common, data_option, passphrase_option, why
+from guide.cli.given import Common, data_option, passphrase_option, plain_option, why
 from guide.errors import ChargewrightError
 from guide.escape import for_terminal
 
@@ -25,6 +25,7 @@ _LONGEST_LINE = 600
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(VERSION, prog_name="chargewright")
+@plain_option
 @passphrase_option
 @data_option
 @click.pass_context
@@ -42,9 +43,9 @@ def chargewright(context: click.Context) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and leave with its exit code; an error is one line on standard error."""
-    from guide.cli import look, procedures, records, work
+    from guide.cli import company, imports, look, procedures, records, work
 
-    for room in (look, procedures, records, work):
+    for room in (look, procedures, records, work, company, imports):
         for command in room.COMMANDS:
             chargewright.add_command(command)
     sys.excepthook = _one_line

@@ -17,12 +17,14 @@ from guide.cli.given import (
     folder_of,
     passphrase,
     passphrase_option,
+    plain_option,
     read_bounded,
 )
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.job.order import Order
+    from guide.journal.store import Kind as Nature
     from guide.rig.rehearsal import Rehearsal
 
 PACE_S = 0.5
@@ -41,6 +43,9 @@ def open_program(common: Common) -> None:
         Unusable: there is no terminal.
     """
     _require_terminal("the program needs a terminal; for commands without one see chargewright --help")
+    if common.plain:
+        _work_plainly(common, common.places().root, "real", None)
+        return
     from guide.screens.app import ChargewrightApp
 
     ChargewrightApp(common.places().root, nature="real").run()
@@ -52,6 +57,7 @@ def open_program(common: Common) -> None:
 @click.option(
     "--unattended", is_flag=True, help="Let the simulated technician work it; practice orders only."
 )
+@plain_option
 @passphrase_option
 @data_option
 @click.pass_obj
@@ -71,7 +77,7 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
             )
         _rehearse(known, _fresh(common, known.nature, None), passphrase(common))
         return
-    if common.passphrase_fd is not None:
+    if common.passphrase_fd is not None and not common.plain:
         raise Unusable("--passphrase-fd: the program asks for the passphrase itself; leave it out")
     _require_terminal(
         f"{order}: needs a terminal to be worked in; practice orders can be run with --unattended"
@@ -79,6 +85,9 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
     if known.nature == "demonstration":
         # its keys are made for one run and never written down, so it is played, not worked by a person
         _play(known, _fresh(common, known.nature, None), PACE_S)
+        return
+    if common.plain:
+        _work_plainly(common, folder_of(common, known.nature), known.nature, known)
         return
     from guide.screens.app import ChargewrightApp
 
@@ -161,6 +170,14 @@ def _hand_over(rehearsal: Rehearsal) -> None:
     click.echo(f"customer's copy {rehearsal.issued.customer_copy.absolute()}")
     click.echo(f"fingerprint {rehearsal.issued.fingerprint}")
     click.echo(str(pdf))
+
+
+def _work_plainly(common: Common, folder: Path, nature: Nature, order: Order | None) -> None:
+    """Work as a linear prompt; the passphrase may come from a descriptor."""
+    from guide.plain.program import PlainProgram, at_the_terminal
+
+    secret = passphrase(common)
+    at_the_terminal(lambda voice: PlainProgram(voice, folder, nature=nature, order=order, passphrase=secret))
 
 
 def _require_terminal(otherwise: str) -> None:

@@ -1,0 +1,54 @@
+"""The plain program on the small job, at a pseudo-terminal; its clock runs on a minute with each look.
+
+Waits pass that way without waiting.
+`python -m tests.plain.program FOLDER` lays the job where there is none, and goes on with it where there is.
+"""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from guide.bench.bench import Bench
+from guide.bench.people import KnownPerson
+from guide.journal.event import Stamp
+from guide.journal.port import SimulatedClock
+from guide.plain.program import PlainProgram, at_the_terminal
+from tests.screens.small_job import PASSPHRASE, open_job, small_order, small_procedure
+
+
+class HurriedClock(SimulatedClock):
+    """Lets a minute pass with every look at it."""
+
+    def now(self) -> Stamp:
+        self.advance(60)
+        return super().now()
+
+
+def lay(folder: Path, place: str) -> None:
+    """One known person, one job just opened."""
+    bench = Bench.open(
+        folder, nature="practice", clock=SimulatedClock(datetime(2026, 11, 25, 9, tzinfo=UTC)), run="laid"
+    )
+    bench.enrol(KnownPerson("ana", "Ana Ruiz", "EPA 608 Universal", "608-4471"), PASSPHRASE)
+    order = small_order(place=place, nature="practice")
+    open_job(bench, bench.sign_in("ana", PASSPHRASE), order, small_procedure())
+    bench.close()
+
+
+def start_of(folder: Path) -> datetime:
+    """A minute after the newest event."""
+    from guide.journal.store import Journal
+
+    with Journal.open(folder / "journal.db", read_only=True) as journal:
+        newest = max(event.stamp.utc for event in journal.events())
+    return datetime.fromisoformat(newest) + timedelta(minutes=1)
+
+
+if __name__ == "__main__":
+    folder = Path(sys.argv[1])
+    if not (folder / "journal.db").exists():
+        lay(folder, sys.argv[2] if len(sys.argv) > 2 else "Harbour School, roof unit 3")
+    clock = HurriedClock(start_of(folder), boot="simulated")
+    at_the_terminal(lambda voice: PlainProgram(voice, folder, nature="practice", clock=clock))
