@@ -10,6 +10,7 @@ from pathlib import Path
 from guide import VERSION
 from guide.bench.backup import Backup, NoBackup, make_backup
 from guide.bench.housekeeping import NOBODY, BackupMade, note_restored
+from guide.bench.imported import Imported, imported, take_in
 from guide.bench.people import Enrolled, KeysReplaced, KnownPerson, Technician, enrolled, introduce
 from guide.bench.photos import keep_photo
 from guide.bench.shelf import Shelf
@@ -201,6 +202,29 @@ class Bench:
             person=person, old_certificate_sha256=old.certificate_sha256, old_log_key=old.log_key
         )
         self.shelf.append(JOURNAL_JOB, [(KeysReplaced.KIND, replaced.body())], stamp=stamp, by=person_id)
+
+    def sign_fingerprint(self, person_id: str) -> str:
+        """Fingerprint of a person's signing certificate, as the journal knows it.
+
+        Raises:
+            NotHere: nobody of that id is enrolled.
+        """
+        person = self._enrolled().get(person_id)
+        if person is None:
+            raise NotHere(f"{person_id[:40]!r} is not known here; make yourself known first")
+        return person.certificate_sha256
+
+    def import_record(self, source: Path) -> Imported:
+        """Keep a record made elsewhere, checked first, to be read only.
+
+        Raises:
+            NotImported, NotARecord: it is not sound, is here already, or can't be kept.
+        """
+        return take_in(source, self.folder, utc=self.clock.now().utc)
+
+    def imported(self) -> tuple[Imported, ...]:
+        """Records made elsewhere and kept here to be read; `guide.bench.imported.read` opens one."""
+        return imported(self.folder)
 
     def backup(self, to: Path, technician: Technician | None = None) -> Backup:
         """Copy journal, keys, photos and records into a new folder, and note it in the journal.

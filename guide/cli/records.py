@@ -20,7 +20,7 @@ from guide.cli.given import (
     why,
 )
 from guide.errors import ChargewrightError
-from guide.escape import for_terminal
+from guide.escape import for_file_name, for_terminal
 
 if TYPE_CHECKING:
     from guide.job.state import JobState
@@ -59,7 +59,7 @@ def verify(
 
     checker = _Checker(
         [_signer(each) for each in signers],
-        _own_signers(common.places()) | read_known_signers(common.places().root),
+        own_signers(common.places()) | read_known_signers(common.places().root),
         [_checkpoint(each) for each in checkpoints],
     )
     code = 0
@@ -89,16 +89,25 @@ def verify(
     return code
 
 
-def _own_signers(places: Places) -> dict[str, str]:
-    """The people whose keys were made on this machine, by certificate fingerprint."""
+def own_signers(places: Places) -> dict[str, str]:
+    """The people whose keys were made on this machine, by certificate fingerprint.
+
+    Keys that were replaced count too: what they signed before stays signed.
+    """
     from hashlib import sha256
 
     from guide.journal import keys
 
-    return {
-        sha256(own.certificate).hexdigest(): own.display_name
-        for own in (files.person for files in keys.people(places.keys))
-    }
+    known: dict[str, str] = {}
+    for folder in places.keys.glob("*.until-*") if places.keys.is_dir() else ():
+        try:
+            old = keys.KeyFiles(folder).person
+        except keys.BadKey:
+            continue
+        known[sha256(old.certificate).hexdigest()] = f"{old.display_name} (keys replaced since)"
+    for files in keys.people(places.keys):
+        known[sha256(files.person.certificate).hexdigest()] = files.person.display_name
+    return known
 
 
 class _Checker:
@@ -117,6 +126,7 @@ class _Checker:
         Raises:
             Unusable, ChargewrightError: it can't be read, or is nothing this program makes.
         """
+        from guide.record.exported import with_photos
         from guide.record.verify import verify_journal, verify_log
 
         path = Path(name)
@@ -124,7 +134,11 @@ class _Checker:
             inside = [each for each in ("log.ndjson", "record.pdf") if (path / each).exists()]
             if not inside:
                 raise Unusable(f"{name}: a folder without log.ndjson and record.pdf; give what export wrote")
-            return tuple(report for each in inside for report in self.reports(str(path / each)))
+            reports = [report for each in inside for report in self.reports(str(path / each))]
+            if inside[0] == "log.ndjson":
+                log = read_bounded(str(path / "log.ndjson"), _LARGEST_RECORD_BYTES)
+                reports[0] = with_photos(reports[0], path, log)
+            return tuple(reports)
         head = _head(path, name)
         if head.startswith(_DATABASE):
             return (verify_journal(path, checkpoints=self._checkpoints),)
@@ -182,23 +196,34 @@ def answer_lines(pdf: Path) -> tuple[str, ...]:
 
 @click.command()
 @click.argument("job")
+@click.option("--to", "to", metavar="DIR", help="Folder to write into; nothing is overwritten.")
 @click.option(
-    "--to", "to", metavar="DIR", required=True, help="Folder to write into; nothing is overwritten."
+    "--customer-copy", "copy", metavar="FILE", help="Write the customer's page there (- is standard output)."
 )
+@click.option("--print", "on_paper", is_flag=True, help="Send the customer's page to the printer.")
 @passphrase_option
 @data_option
 @click.pass_obj
-def export(common: Common, *, job: str, to: str) -> None:
-    """Write JOB's log, record and tables: log.ndjson, record.pdf, tables/*.csv.
+def export(common: Common, *, job: str, to: str | None, copy: str | None, on_paper: bool) -> None:
+    """Write JOB's log, record, tables and photos into --to, or its customer's page to a file or printer.
 
     For a practice job or a demonstration name its folder with --data. With --passphrase-fd the record of
     a closed job that has none yet is made first, in the name of the technician who closed it.
     """
+    from guide.cli.paper import find_printer, send_to_printer, write_page
     from guide.journal.store import Journal
+    from guide.record.write import customer_copy
     from guide.record.write import export as write
 
-    if not to.strip():
+    if to is None and copy is None and not on_paper:
+        raise Unusable("export: say where to: --to DIR, --customer-copy FILE or --print")
+    if to is not None and not to.strip():
         raise Unusable("--to is empty; name a folder")
+    if copy is not None and not copy.strip():
+        raise Unusable("--customer-copy is empty; name a file, or - for standard output")
+    if copy == "-" and to is not None:
+        raise Unusable("--customer-copy - gives a PDF on standard output; leave --to out, or name a file")
+    printer = find_printer() if on_paper else None
     root = common.places().root
     secret = passphrase(common)
     with Journal.open(root / "journal.db", read_only=True) as journal:
@@ -208,11 +233,22 @@ def export(common: Common, *, job: str, to: str) -> None:
         _make_record(root, nature, state, secret)
     with Journal.open(root / "journal.db", read_only=True) as journal:
         state = _state_of(journal, job)
-        done = write(journal, state, to=Path(to).expanduser().absolute(), records=root / "records")
-    for path in done.files:
-        click.echo(for_terminal(str(path)))
-    for note in done.notes:
-        click.echo(for_terminal(f"note: {note}"))
+        if to is not None:
+            done = write(
+                journal, state, to=Path(to).expanduser().absolute(), records=root / "records",
+                photos=root / "photos" / for_file_name(job),
+            )  # fmt: skip
+            for path in done.files:
+                click.echo(for_terminal(str(path)))
+            for note in done.notes:
+                click.echo(for_terminal(f"note: {note}"))
+    page = customer_copy(state, root / "records") if copy is not None or printer else b""
+    if copy == "-":
+        click.echo(page, nl=False)
+    elif copy is not None:
+        click.echo(for_terminal(str(write_page(copy, page))))
+    if printer:
+        send_to_printer(printer, page, err=copy == "-")
 
 
 def _make_record(root: Path, nature: Nature, state: JobState, secret: str) -> None:

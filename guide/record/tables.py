@@ -6,6 +6,7 @@ Numbers stand as numbers in SI, pressures absolute, the unit in the column's nam
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
@@ -27,6 +28,10 @@ _COLUMNS = {
 _VALUES = tuple(dict.fromkeys(_COLUMNS.values()))
 
 
+_BEHIND_SEPARATOR = re.compile(r"([;|\t][\s\"'“”‘’]*)([=+@-])")
+"""Where a spreadsheet set to another separator than the comma would begin a cell, and find a formula."""
+
+
 def csv_bytes(heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """A table as RFC 4180 has it: CRLF, every text quoted, quotes doubled, UTF-8."""
     lines = [",".join(map(_cell, heads))]
@@ -41,7 +46,7 @@ def _cell(value: Cell) -> str:
         return f"{value:f}"
     if isinstance(value, int):
         return str(value)
-    return '"' + for_cell(value).replace('"', '""') + '"'
+    return '"' + _BEHIND_SEPARATOR.sub(r"\1'\2", for_cell(value)).replace('"', '""') + '"'
 
 
 def tables(state: JobState, events: Sequence[Event], text: Text) -> dict[str, bytes]:

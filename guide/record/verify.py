@@ -49,6 +49,7 @@ from guide.record.answers import AnchorAnswer, CheckLine, Report, SignerAnswer
 from guide.record.bundle import BadBundle, read_log
 from guide.record.checks import CHECKS, check_chain, check_closed
 from guide.record.examined import HOSTILE_FAULTS, Examined, Wrong
+from guide.record.exported import with_photos
 from guide.record.keyring import people_of, public_keys
 from guide.record.profile import inspect
 from guide.record.witness import SELF_ATTESTED, NamedSigner, judge_anchor, judge_signer
@@ -192,7 +193,8 @@ def verify_export(folder: Path) -> tuple[Report, ...]:
         Wrong: a file can't be read.
         NotARecord: the record is no signed PDF.
     """
-    reports = [verify_log(_read(folder / "log.ndjson"))]
+    data = _read(folder / "log.ndjson")
+    reports = [with_photos(verify_log(data), folder, data)]
     if (folder / "record.pdf").exists():
         reports.append(verify_record(_read(folder / "record.pdf")))
     return tuple(reports)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -24,16 +24,17 @@ from guide.journal.checkpoint import fingerprint
 from guide.journal.event import Event
 from guide.journal.files import reason, rename_new, sync_folder, write_new
 from guide.record.answers import first_line
-from guide.record.bundle import LOG, MEANING, MEDIA, Bundle, write_bundle
+from guide.record.bundle import LOG, MEANING, MEDIA, Bundle, read_bundle, write_bundle
 from guide.record.certificate import read_certificate
 from guide.record.compile import compile_content, replay
 from guide.record.content import RecordContent
+from guide.record.exported import PHOTOS, copy_photo, photos_of
 from guide.record.gather import Log, gather
 from guide.record.narrate import Text
 from guide.record.pdf import draw_customer_page, draw_record
 from guide.record.pdf_attachments import Attachment
 from guide.record.pdf_form import prepare
-from guide.record.signature import certify
+from guide.record.signature import certify, extract_attachments
 from guide.record.stamp import stamp_words
 from guide.record.tables import tables
 from guide.record.verify import verify_record
@@ -133,6 +134,21 @@ def issue(
     )
 
 
+def customer_copy(state: JobState, records: Path) -> bytes:
+    """The customer's page of the newest record issued, drawn again from what rides inside it.
+
+    Raises:
+        NotWritten: no record was issued, or it is not there as it was issued.
+        ChargewrightError: what is inside can't be read.
+    """
+    notes: list[str] = []
+    pdf = _issued(state, records, notes)
+    if pdf is None:
+        raise NotWritten(f"no customer's copy: {notes[0].rpartition(';')[0]}")
+    bundle = read_bundle(extract_attachments(pdf))
+    return draw_customer_page(compile_content(bundle, replay(bundle)))
+
+
 def _put(path: Path, data: bytes) -> None:
     """A whole file under its name, durable; never over another."""
     draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
@@ -153,8 +169,11 @@ class Exported:
     notes: tuple[str, ...]
 
 
-def export(log: Log, state: JobState, *, to: Path, records: Path) -> Exported:
-    """Write a job's log, its newest issued record and its tables into a folder.
+def export(log: Log, state: JobState, *, to: Path, records: Path, photos: Path | None = None) -> Exported:
+    """Write a job's log, its newest issued record, its tables and the photos it names into a folder.
+
+    `photos` is the folder where this job's photos are kept. One that is missing or is not what the log
+    names is left out, and that is said.
 
     Raises:
         NotWritten: a file is there already or can't be written. A record that is missing or was
@@ -169,14 +188,23 @@ def export(log: Log, state: JobState, *, to: Path, records: Path) -> Exported:
         files["record.pdf"] = pdf
     for name, data in tables(state, events, _text_of(log.blob)).items():
         files[f"tables/{name}"] = data
-    _require_free(to, files)
+    named = photos_of(events)
+    _require_free(to, [*files, *(f"{PHOTOS}/{photo.file}" for photo in named)])
+    written: list[Path] = []
     try:
         (to / "tables").mkdir(parents=True, exist_ok=True)
         for name, data in files.items():
             _put(to / name, data)
+            written.append(to / name)
+        for photo in named:
+            fault = copy_photo(photo, photos, to / PHOTOS)
+            if fault is None:
+                written.append(to / PHOTOS / photo.file)
+            else:
+                notes.append(f"photo {photo.file} {fault}; it is left out")
     except OSError as error:
         raise NotWritten(f"job {state.job} not exported to {to}: {reason(error)}") from error
-    return Exported(tuple(to / name for name in files), tuple(notes))
+    return Exported(tuple(written), tuple(notes))
 
 
 def _text_of(blob: Callable[[str], Blob | None]) -> Text:
@@ -204,7 +232,7 @@ def _issued(state: JobState, records: Path, notes: list[str]) -> bytes | None:
     return data
 
 
-def _require_free(to: Path, files: Mapping[str, bytes]) -> None:
+def _require_free(to: Path, files: Iterable[str]) -> None:
     taken = [name for name in files if (to / name).exists()]
     if taken:
         raise NotWritten(f"{to / taken[0]} exists already; nothing was exported, name another folder")
