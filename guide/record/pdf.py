@@ -96,6 +96,8 @@ def _title(flow: Flow, content: RecordContent) -> None:
 
 
 def _section(flow: Flow, section: Section) -> None:
+    if section.charts and not section.pairs:
+        flow.need(plot_time.HEIGHT + 60)  # so that no title stands alone at the foot of a page
     flow.heading(section.title)
     for line in section.lines:
         flow.paragraph(line)

@@ -136,19 +136,33 @@ def _series(
 
 
 def _numbers(plot: Plot, frame: _Frame, x_factor: float, y_factor: float) -> list[Mark]:
-    """Round numbers at the judged figure; those of rounds at one place stand side by side."""
-    places: dict[tuple[int, int], list[str]] = {}
-    where: dict[tuple[int, int], tuple[float, float]] = {}
+    """Round numbers at the judged figure; those of rounds at one place stand side by side.
+
+    Where refrigerant had been taken out since the round before, the number stands below the point.
+    """
+    places: dict[tuple[int, int, bool], list[str]] = {}
+    where: dict[tuple[int, int, bool], tuple[float, float]] = {}
+    back, last = False, plot.points[0].net_kg if plot.points else 0.0
     for point in plot.points:
+        back = point.net_kg < last or (back and point.net_kg == last)
+        last = point.net_kg
         value = point.superheat_K if plot.judged == "superheat" else point.subcooling_K
         if value is None:
             continue
         x, y = frame.x(x_factor * point.net_kg), frame.y(y_factor * value)
-        key = (round(x / 8), round(y / 8))
+        low = back and y - 12 > frame.bottom
+        key = (round(x / 8), round(y / 8), low)
         places.setdefault(key, []).append(str(point.number))
         where.setdefault(key, (x, y))
     return [
-        centred(_listed(numbers), where[key][0], where[key][1] + 5, font=BOLD, size=_SIZE, ink=INK)
+        centred(
+            _listed(numbers),
+            where[key][0],
+            where[key][1] + (-11 if key[2] else 5),
+            font=BOLD,
+            size=_SIZE,
+            ink=INK,
+        )
         for key, numbers in places.items()
     ]
 

@@ -49,9 +49,13 @@ def draw(chart: TimeChart, left: float, right: float, top: float) -> list[Mark]:
     marks.append(
         flush_right(f"time from the first value [{time_unit}]", x1, y0 - 21, font=PLAIN, size=_SIZE, ink=SOFT)
     )
-    for bound, limit in chart.limits:
+    for _, limit in chart.limits:
         marks.append(Path(((x0, y(limit)), (x1, y(limit))), INK, 0.6, dashed=True))
-        marks.append(flush_right(f"{bound} {limit:.5g}", x1, y(limit) + 2.5, font=PLAIN, size=_SIZE, ink=INK))
+    if chart.limits:
+        said = "dashed: " + "; ".join(f"{bound} {limit:.5g}" for bound, limit in chart.limits[:4])
+        marks.append(
+            flush_right(printable(f"{said} {chart.unit}"), x1, top - 9, font=PLAIN, size=_SIZE, ink=INK)
+        )
     for one, other in pairwise(chart.points):
         held = one.phase == "start" and other.phase == "end"
         ends = ((x(one.seconds), y(one.value)), (x(other.seconds), y(other.value)))
@@ -66,7 +70,9 @@ def draw(chart: TimeChart, left: float, right: float, top: float) -> list[Mark]:
             room = width(words, PLAIN, _SIZE)
             from_x = min(px + 3, right - room)
             below = py + 12 > y1 + 10
-            marks.append(Text(from_x, py - 10 if below else py + 5, words, PLAIN, _SIZE, INK))
+            at = py - 10 if below else py + 5
+            marks.append(Box(from_x - 0.5, at - 1, room + 1, _SIZE, fill=1.0))
+            marks.append(Text(from_x, at, words, PLAIN, _SIZE, INK))
             free = from_x + room + 4
     return marks
 
