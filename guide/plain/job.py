@@ -86,6 +86,9 @@ class PlainJob:
     def _once(self) -> bool:
         asked = turn(self._work.state, self._work.focus(), self._work.now().stamp, reading_again=self._again)
         self._tell(asked)
+        if self._form_of != self._told:
+            self._form = Form(Filling.of(asked.asks, self._work.state.order.site_pressure_Pa))
+            self._form_of = self._told
         match asked.mode:
             case Mode.HAZARD:
                 if self._line(f"Type {_READ} when you have:").casefold() != _READ:
@@ -101,9 +104,6 @@ class PlainJob:
                 self._sign(asked)
                 return True
             case _ if asked.asks:
-                if self._form.filling.asks != asked.asks and self._form_of != self._told:
-                    self._form = Form(Filling.of(asked.asks, self._work.state.order.site_pressure_Pa))
-                    self._form_of = self._told
                 fill(self._voice, self._form, live=self._live, passes_over=_needs_no_name(asked))
             case _:
                 if self._line(f"Empty line: {asked.accept}. ? for what else:"):
@@ -129,8 +129,8 @@ class PlainJob:
         except UnitError as error:
             self._refuse(str(error))
             return
-        if not self._log(lambda: command):
-            self._form.restart()
+        self._log(lambda: command)
+        self._form.restart()
 
     def _other_way(self, asked: Turn, filling: Filling) -> None:
         reason = self._line("Why this way?")
@@ -315,7 +315,6 @@ class PlainJob:
             said = f"Logged {say.clock(events[0].stamp)}." + (f" {more}." if more else "")
             logged = True
             self._again = False
-            self._form_of = ()
         try:
             self._voice.say(said)
         except Gone:

@@ -17,17 +17,23 @@ from tests.cli_call import ROOT, environment
 class Person:
     """Starts a program at a terminal of its own; `said` is everything that came from it."""
 
-    def __init__(self, *arguments: str, data: Path | None = None, wait_s: float = 30.0, **named: str) -> None:
+    def __init__(
+        self,
+        *arguments: str,
+        data: Path | None = None,
+        wait_s: float = 30.0,
+        named: dict[str, str] | None = None,
+    ) -> None:
         self.said = ""
         self.code: int | None = None
         self._heard = 0
         self._wait_s = wait_s
-        env = environment(data) | {"TERM": "dumb"} | named
+        env = environment(data) | {"TERM": "dumb"} | (named or {})
         env = {name: value for name, value in env.items() if value != "unset"}
         self.pid, self._fd = pty.fork()
         if self.pid == 0:
             os.chdir(ROOT)
-            os.execve(sys.executable, [sys.executable, *arguments], env)  # noqa: S606
+            os.execve(sys.executable, [sys.executable, *arguments], env)
 
     def __enter__(self) -> Person:
         return self
