@@ -11,9 +11,10 @@ from guide import VERSION
 from guide.bench.backup import Backup, NoBackup, make_backup
 from guide.bench.housekeeping import NOBODY, BackupMade, note_restored
 from guide.bench.imported import Imported, imported, take_in
-from guide.bench.people import Enrolled, KeysReplaced, KnownPerson, Technician, enrolled, introduce
+from guide.bench.people import KnownPerson, Technician
 from guide.bench.photos import keep_photo
 from guide.bench.shelf import Shelf
+from guide.bench.staff import NotHere, Staff
 from guide.errors import ChargewrightError
 from guide.escape import for_file_name
 from guide.job import payloads as p
@@ -22,8 +23,6 @@ from guide.job.commands import Issue, Note, Open, SignOff
 from guide.job.order import Order, read_order
 from guide.job.state import begin
 from guide.job.work import Work
-from guide.journal import keys
-from guide.journal.blob import Blob
 from guide.journal.event import CLOSED, JOURNAL_JOB
 from guide.journal.port import Clock, SimulatedClock, SystemClock
 from guide.journal.store import JobHead, Journal, Kind
@@ -32,12 +31,10 @@ from guide.procedure.model import Procedure
 from guide.procedure.reader import read_procedure
 from guide.refrigerant import saturation
 
+__all__ = ["Bench", "DoesNotFit", "Issued", "JobLine", "NotHere"]
+
 AT_REST = frozenset({"paused", "handed-over"})
 ENDED = frozenset({CLOSED, "record-issued"})
-
-
-class NotHere(ChargewrightError):
-    """A person or a job that this folder does not know."""
 
 
 class DoesNotFit(ChargewrightError):
@@ -78,7 +75,7 @@ class Bench:
         self.shelf = shelf
         self.clock = clock
         self.run = run
-        self._in_memory: dict[str, keys.KeySource] = {}
+        self.staff = Staff(shelf, folder / "keys", clock)
 
     @classmethod
     def open(cls, folder: Path, *, nature: Kind, clock: Clock | None = None, run: str | None = None) -> Bench:
@@ -89,7 +86,11 @@ class Bench:
         """
         shelf = Shelf(folder / "journal.db", nature)
         bench = cls(folder, shelf, clock=clock or SystemClock(), run=run or secrets.token_hex(8))
-        note_restored(shelf, folder, bench.clock.now())
+        try:
+            note_restored(shelf, folder, bench.clock.now())
+        except ChargewrightError:
+            bench.close()
+            raise
         return bench
 
     @property
@@ -120,99 +121,21 @@ class Bench:
 
     def people(self) -> tuple[KnownPerson, ...]:
         """Everybody who made themselves known here, by id."""
-        return tuple(self._known(person) for person in self._enrolled().values())
+        return self.staff.people()
 
     def enrol(self, known: KnownPerson, passphrase: str) -> None:
-        """Make a person known: their keys, then their enrolment in the journal.
-
-        Keys of a demonstration are never written down.
-
-        Raises:
-            BadKey: id, name or passphrase can't be used, or the person is known already.
-            NotLogged: the enrolment did not reach the disk.
-        """
-        now = datetime.fromisoformat(self.clock.now().utc)
-        practice = self.nature != "real"
-        source: keys.KeySource
-        if self.nature == "demonstration":
-            source = keys.create_in_memory(known.id, known.name, passphrase, now, practice=True)
-            self._in_memory[known.id] = source
-        elif known.id not in self._enrolled() and (self._key_folder / known.id).is_dir():
-            # a stop between the two steps of an earlier enrolment: the keys are there, the event is not
-            source = keys.KeyFiles(self._key_folder / known.id)
-            source.log_key(passphrase)
-        else:
-            source = keys.create(self._key_folder, known.id, known.name, passphrase, now, practice=practice)
-        name = Blob.of(known.name)
-        number = Blob.of(known.certification_number) if known.certification_number else None
-        person = introduce(known, source.person, name.ref, number.ref if number else None)
-        self.shelf.append(
-            JOURNAL_JOB,
-            [(Enrolled.KIND, Enrolled(person=person).body())],
-            stamp=self.clock.now(),
-            by=known.id,
-            blobs=[blob for blob in (name, number) if blob],
-        )
+        """Make a person known; see `Staff.enrol`."""
+        self.staff.enrol(known, passphrase)
 
     def sign_in(self, person_id: str, passphrase: str) -> Technician:
-        """A person at work, their log key unlocked.
-
-        Raises:
-            NotHere: nobody of that id is enrolled.
-            WrongPassphrase, BadKey: the key stays locked.
-        """
-        person = self._enrolled().get(person_id)
-        if person is None:
-            raise NotHere(f"{person_id[:40]!r} is not known here; make yourself known first")
-        source = self._in_memory.get(person_id) or keys.KeyFiles(self._key_folder / person_id)
-        if not _same_keys(person, source):
-            raise keys.BadKey(
-                f"{person_id}: the keys here are not those the journal knows; "
-                f"finish with `chargewright people new-key {person_id}`, or restore the keys"
-            )
-        return Technician(self._known(person), person, source, source.log_key(passphrase))
+        """A person at work, their log key unlocked; see `Staff.sign_in`."""
+        return self.staff.sign_in(person_id, passphrase)
 
     def replace_keys(self, person_id: str, passphrase: str) -> None:
-        """Make new keys for somebody whose passphrase is lost or no longer theirs alone.
+        """New keys for a lost passphrase; see `Staff.replace_keys`."""
+        self.staff.replace_keys(person_id, passphrase)
 
-        The old keys stay, set aside; what they signed stays signed. The journal tells of both. Open jobs
-        are taken up anew with the new keys.
-
-        Raises:
-            NotHere: nobody of that id is enrolled, or the keys of a demonstration were never written down.
-            BadKey: the passphrase can't be used, or the old keys can't be set aside.
-            NotLogged: the change did not reach the disk; calling again finishes it.
-        """
-        old = self._enrolled().get(person_id)
-        if old is None or person_id in self._in_memory or self.nature == "demonstration":
-            raise NotHere(f"{person_id[:40]!r} has no keys here that could be replaced")
-        known, stamp = self._known(old), self.clock.now()
-        source = keys.KeyFiles(self._key_folder / person_id)
-        if not source.folder.is_dir() or _same_keys(old, source):
-            # a folder that is gone altogether leaves nothing to set aside
-            make = keys.replace if source.folder.is_dir() else keys.create
-            now = datetime.fromisoformat(stamp.utc)
-            source = make(
-                self._key_folder, person_id, known.name, passphrase, now, practice=self.nature != "real"
-            )
-        else:
-            source.log_key(passphrase)  # a stop between the two steps: the keys are new, the event is missing
-        person = introduce(known, source.person, old.name, old.certification_number)
-        replaced = KeysReplaced(
-            person=person, old_certificate_sha256=old.certificate_sha256, old_log_key=old.log_key
-        )
-        self.shelf.append(JOURNAL_JOB, [(KeysReplaced.KIND, replaced.body())], stamp=stamp, by=person_id)
-
-    def sign_fingerprint(self, person_id: str) -> str:
-        """Fingerprint of a person's signing certificate, as the journal knows it.
-
-        Raises:
-            NotHere: nobody of that id is enrolled.
-        """
-        person = self._enrolled().get(person_id)
-        if person is None:
-            raise NotHere(f"{person_id[:40]!r} is not known here; make yourself known first")
-        return person.certificate_sha256
+    # -- the folder ---------------------------------------------------------------------------
 
     def import_record(self, source: Path) -> Imported:
         """Keep a record made elsewhere, checked first, to be read only.
@@ -249,24 +172,8 @@ class Bench:
         self.shelf.append(JOURNAL_JOB, [(BackupMade.KIND, note.body())], stamp=stamp, by=by)
         return made
 
-    @property
-    def _key_folder(self) -> Path:
-        return self.folder / "keys"
-
-    def _enrolled(self) -> dict[str, p.Person]:
-        return enrolled(self.shelf.events(JOURNAL_JOB))
-
-    def _known(self, person: p.Person) -> KnownPerson:
-        return KnownPerson(
-            person.id,
-            self._text(person.name),
-            person.certification_type,
-            self._text(person.certification_number) if person.certification_number else "",
-        )
-
     def _text(self, ref: str) -> str:
-        blob = self.shelf.blob(ref)
-        return blob.text if blob else "[withheld]"
+        return self.staff.text(ref)
 
     # -- jobs ---------------------------------------------------------------------------------
 
@@ -415,9 +322,3 @@ class Bench:
         )  # fmt: skip
         work.do(Issue(sha256=files.sha256, file=files.pdf.name, fingerprint=files.fingerprint))
         return Issued(files.pdf, files.customer_copy, files.sha256, files.fingerprint)
-
-
-def _same_keys(person: p.Person, source: keys.KeySource) -> bool:
-    """Whether these are the keys the journal knows of a person."""
-    owner = introduce(KnownPerson(person.id, "", person.certification_type), source.person, person.name, None)
-    return (owner.log_key, owner.certificate_sha256) == (person.log_key, person.certificate_sha256)

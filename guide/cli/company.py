@@ -144,7 +144,7 @@ def new_key(common: Common, *, person: str) -> None:
     bench = _bench(common)
     try:
         bench.replace_keys(person, _secret(common, "New passphrase", new=True))
-        known = bench.sign_fingerprint(person)
+        known = bench.staff.certificate_of(person)
     finally:
         bench.close()
     click.echo(for_terminal(f"{person} has new keys; tell whoever checks their records the new fingerprint:"))

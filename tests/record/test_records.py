@@ -6,6 +6,7 @@ import base64
 import hashlib
 import io
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from guide.bench.people import KnownPerson
 from guide.job import commands as c
 from guide.record import again, pdf
 from guide.record.answers import exit_code, first_line, text, to_json
@@ -24,7 +26,7 @@ from guide.record.signature import extract_attachments
 from guide.record.verify import verify_record
 from guide.record.witness import read_signer
 from tests.job.small import weight
-from tests.record.build import PASSPHRASE, Bench1, play, set_up, whole_job, words_of
+from tests.record.build import ORDER, PASSPHRASE, Bench1, play, set_up, whole_job, words_of
 
 
 @pytest.fixture
@@ -249,3 +251,52 @@ def test_rules_that_this_program_does_not_have_are_named_and_no_fault(
     report = verify_record(finished[1])
     assert report.intact
     assert any("does not have rules charging rules 1" in note for note in report.notes)
+
+
+def test_the_file_tells_what_it_is_whose_and_dates_itself_by_the_jobs_end(
+    finished: tuple[Bench1, bytes, str],
+) -> None:
+    about = PdfReader(io.BytesIO(finished[1])).metadata
+    assert about is not None
+    assert (about.title or "").startswith("Refrigerant service record, J-0001 · order HS-2291")
+    assert about.author == "Example Cooling"
+    assert finished[2] in (about.subject or "")
+    closed = words_of(finished[1]).partition("Closed ")[2]
+    made = about.creation_date
+    assert made is not None
+    assert closed.startswith(f"{made:%Y-%m-%d %H:%M:%S}")
+
+
+def test_every_time_of_the_trail_stands_on_one_line_with_its_offset(
+    finished: tuple[Bench1, bytes, str],
+) -> None:
+    lines = [
+        line for page in PdfReader(io.BytesIO(finished[1])).pages for line in page.extract_text().splitlines()
+    ]
+    assert not [line for line in lines if line.strip() in {"+00:00", "Z"}]
+    whole = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d \+00:00 ?\d\d:\d\d:\d\dZ")
+    assert sum(bool(whole.search(line)) for line in lines) > 50
+
+
+def test_the_customers_page_ends_its_sentences_once(desk: Bench1) -> None:
+    work = desk.new(ORDER.replace("reason: cooling weak, service", "reason: Cools less than last summer."))
+    play(desk, work)
+    words = words_of(desk.sign_off(work).customer_copy.read_bytes())
+    assert "Reason: Cools less than last summer. The charge" in words
+    assert ".." not in words
+
+
+def test_a_certification_that_does_not_cover_the_work_is_told_and_recorded_and_bars_nothing(
+    tmp_path: Path,
+) -> None:
+    desk = set_up(tmp_path, nature="real")
+    desk.bench.enrol(KnownPerson("kit", "Kit Moss", "EPA 608 Type III"), PASSPHRASE)
+    desk.technician = desk.bench.sign_in("kit", PASSPHRASE)
+    work = desk.new(ORDER.replace("nature: practice", "nature: real"))
+    (said,) = work.certification_words()
+    assert "certified for type III" in said
+    play(desk, work)
+    pdf = desk.sign_off(work).pdf.read_bytes()
+    assert "certification – kit: certified for type III" in words_of(pdf, 0)
+    assert verify_record(pdf).sound
+    desk.bench.close()
