@@ -99,6 +99,7 @@ def _hear(voice: Voice, ask: Ask, cell: Cell, offered: str) -> str:
     elif ask.sort is Sort.PICK:
         written = _hear_pick(voice, ask, cell)
     else:
+        voice.say(*(f"  {number}  {words}" for number, words in enumerate(ask.suggestions, 1)))
         written = voice.line(_prompt(ask, cell, offered)).strip()
     if written == MORE:
         raise WantsMore("?")
@@ -116,9 +117,7 @@ def _hear_pick(voice: Voice, ask: Ask, cell: Cell) -> str:
 
 def _prompt(ask: Ask, cell: Cell, offered: str) -> str:
     unit = f", {unit_words(ask.unit)}" if ask.sort is Sort.QUANTITY else ""
-    hints = [ask.note]
-    if ask.suggestions:
-        hints.append("; ".join(f"{number} {words}" for number, words in enumerate(ask.suggestions, 1)))
+    hints = [ask.note, "a number above, or your own words" if ask.suggestions else ""]
     if offered:
         hints.append(f"live {offered}, empty line accepts it")
     elif cell.typed.text.strip():

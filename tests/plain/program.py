@@ -50,5 +50,5 @@ if __name__ == "__main__":
     folder = Path(sys.argv[1])
     if not (folder / "journal.db").exists():
         lay(folder, sys.argv[2] if len(sys.argv) > 2 else "Harbour School, roof unit 3")
-    clock = HurriedClock(start_of(folder), boot="simulated")
+    clock = HurriedClock(start_of(folder), boot="hurried")
     at_the_terminal(lambda voice: PlainProgram(voice, folder, nature="practice", clock=clock))

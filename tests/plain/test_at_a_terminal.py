@@ -88,8 +88,6 @@ def test_a_whole_job_is_worked_line_by_line_into_a_sound_record(tmp_path: Path) 
         to_the_loop(person)
         settles_and_reads(person, ROUND)
         person.hears("Advice: ADD")
-        person.hears("Number")
-        person.types("1")
         answers(person, ("Weight before", "22 0.5"), ("CLOSE it at", ""), ("nothing typed yet", "21 14.5"))
         settles_and_reads(person, RIGHT_ROUND)
         person.hears("Advice: LEAVE IT")
@@ -98,8 +96,10 @@ def test_a_whole_job_is_worked_line_by_line_into_a_sound_record(tmp_path: Path) 
             ("Empty line: end the charging", ""),
             ("End of part Charge", ""),
             ("The customer", "2"),
-            ("Your signature says", ""),
         )
+        person.hears("Your signature says")
+        person.hears("Passphrase")
+        person.types(PASSPHRASE)
         person.hears("Signed and written")
         told = person.hears("Empty line leaves")
         person.types("")
@@ -109,8 +109,11 @@ def test_a_whole_job_is_worked_line_by_line_into_a_sound_record(tmp_path: Path) 
         assert person.ends() == 0
 
     assert "fingerprint" in told
-    (pdf,) = (tmp_path / "data" / "records").glob("*.pdf")
-    assert pdf.name in record.replace("\n", "")
+    (pdf,) = (
+        each
+        for each in (tmp_path / "data" / "records").glob("*.pdf")
+        if each.name in record.replace("\n", "")
+    )
     assert verify_record(pdf.read_bytes()).sound
     assert "\x1b" not in person.said
     assert PASSPHRASE not in person.said
@@ -185,7 +188,7 @@ def test_ctrl_c_asks_what_is_meant(tmp_path: Path) -> None:
 
 def test_a_terminal_without_utf8_gets_ascii(tmp_path: Path) -> None:
     names = {"PYTHONUTF8": "unset", "LANG": "C", "LC_ALL": "unset", "LC_CTYPE": "unset"}
-    with program(tmp_path / "data", "École Fèvre \x1b[31m\u202eevil 屋上", named=names) as person:
+    with program(tmp_path / "data", "École Fèvre 屋上", named=names) as person:
         signs_in(person)
         goes_on(person)
         person.hears("WARNING (1 of 2)")
