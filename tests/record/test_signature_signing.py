@@ -4,7 +4,6 @@ The other program is poppler's pdfsig, an implementation independent of ours and
 """
 
 import asyncio
-import shutil
 import subprocess
 from datetime import datetime, timedelta
 from io import BytesIO
@@ -32,7 +31,7 @@ from tests.record.signed_files import (
     technician,
 )
 
-needs_poppler = pytest.mark.skipif(shutil.which("pdfsig") is None, reason="poppler-utils not installed")
+needs_poppler = pytest.mark.needs("pdfsig")
 
 
 def pdfsig(record: bytes, folder: Path) -> str:
