@@ -63,6 +63,8 @@ class ReadingValue(_Frozen):
     instrument: Word | None = None
     unusual: TextRef | None = None
     """Why a value outside the plausible range is right all the same."""
+    line_sha256: Sha256 | None = None
+    """Of a value from a stream: the hash of the line it came in."""
 
 
 class LimitVerdict(_Frozen):

@@ -1,0 +1,156 @@
+"""A stream of readings: what is taken, what is refused, what is shown and what is lost."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from guide.instruments.board import Board, Now, disagreement
+from guide.instruments.feed import Feed, NoFeed
+from guide.instruments.follow import LINES_A_SECOND, Sieve
+from guide.instruments.line import BadLine, read_line
+from guide.rig.orders import demonstration_order
+
+GOOD = {
+    "v": 1,
+    "src": "SIM-G1",
+    "ch": "suction_pressure",
+    "val": "118.4",
+    "unit": "psi",
+    "ref": "gauge",
+    "q": "good",
+}
+
+
+def line(**changes: object) -> bytes:
+    return json.dumps({**GOOD, **changes}).encode()
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        line(val="NaN"), line(val="1e3"), line(val=118.4), line(val="-327.68"), line(ref="diff"),
+        line(extra="1"),
+        line(unit="furlong"), line(v=2), line(v=True), line(q="fine"), line(src=""),
+        line(t="2026-02-30T00:00:00Z"),
+        line(src="\x1b[2J"), line(id="x" * 5000), b"[]", b"", b"{", b'{"v":1,"v":1}',
+        json.dumps({k: v for k, v in GOOD.items() if k != "ref"}).encode(),
+    ],
+)  # fmt: skip
+def test_a_line_that_is_no_reading_is_refused_with_words(bad: bytes) -> None:
+    with pytest.raises(BadLine, match=r"\w"):
+        read_line(bad)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.binary(max_size=200) | st.dictionaries(st.sampled_from(sorted(GOOD)), st.text(max_size=9)).map(
+    lambda changes: json.dumps({**GOOD, **changes}).encode()))  # fmt: skip
+def test_any_bytes_give_a_sample_or_a_refusal(raw: bytes) -> None:
+    try:
+        read_line(raw)
+    except BadLine:
+        return
+
+
+def test_a_value_is_live_then_settled_then_stale_then_lost() -> None:
+    board = Board(demonstration_order())
+    for second in range(40):
+        board.take([read_line(line())], Now(float(second), 1e9))
+    live = board.live("suction_pressure", "psig", Now(39.5, 1e9))
+    assert live is not None
+    assert live.value is not None
+    assert (live.state, live.value.typed, live.instrument) == ("live", "118.4 psig", "SIM-G1")
+    assert live.settled_s == 39.0
+    assert live.value.line_sha256
+    typed = live.value.model_copy(update={"si": live.value.si + 20_000})
+    assert disagreement(typed, live, 6895) is not None
+    assert disagreement(live.value, live, 6895) is None
+    late = board.live("suction_pressure", "psig", Now(46.0, 1e9))
+    assert late is not None
+    assert late.state == "stale"
+    board.lose("the readings ended")
+    lost = board.live("suction_pressure", "psig", Now(39.5, 1e9))
+    assert lost is not None
+    assert lost.state == "lost"
+
+
+@pytest.mark.parametrize(
+    ("change", "state"),
+    [
+        ({"t": "2020-01-01T00:00:00Z"}, "stale"), ({"q": "uncertain"}, "bad"), ({"val": "9000"}, "bad"),
+        ({"unit": "F", "ref": "x"}, None), ({"val": "-90"}, "bad"),
+    ],
+)  # fmt: skip
+def test_what_must_not_fill_a_field_is_not_live(change: dict[str, str], state: str | None) -> None:
+    if state is None:
+        with pytest.raises(BadLine):
+            read_line(line(**change))
+        return
+    board = Board(demonstration_order())
+    board.take([read_line(line(**change))], Now(0.0, 1.79e9))
+    live = board.live("suction_pressure", "psig", Now(0.1, 1.79e9))
+    assert live is not None
+    assert live.state == state
+
+
+def test_an_unknown_source_is_shown_and_fills_nothing() -> None:
+    board = Board(demonstration_order())
+    board.take([read_line(line(src="stranger"))], Now(0.0, 1e9))
+    assert board.live("suction_pressure", "psig", Now(0.0, 1e9)) is None
+    assert [sample.source for sample in board.unknown()] == ["stranger"]
+
+
+def test_a_flood_passes_fifty_a_second_and_counts_the_rest() -> None:
+    sieve = Sieve()
+    assert len(sieve.lines((line() + b"\n") * 10_000 + b"{", 1)) == LINES_A_SECOND
+    assert sieve.dropped == 10_000 - LINES_A_SECOND
+    assert len(sieve.lines(b"x" * 9000, 2)) == 0
+    assert sieve.lines(b"y\n" + line() + b"\n", 2) == [line()]
+
+
+def until(feed: Feed, count: int) -> int:
+    seen = 0
+    for _ in range(100):
+        seen += len(feed.taken())
+        if seen >= count:
+            break
+        time.sleep(0.05)
+    return seen
+
+
+def test_a_file_is_followed_over_rotation_and_truncation_and_a_killed_feed_is_lost(tmp_path: Path) -> None:
+    path = tmp_path / "feed.ndjson"
+    path.write_bytes(b"")
+    feed = Feed(str(path))
+    try:
+        time.sleep(0.8)
+        with path.open("ab") as file:
+            file.write(line() + b"\n" + line()[:20])
+        assert until(feed, 1) == 1
+        path.rename(tmp_path / "old")
+        path.write_bytes(line() + b"\n")
+        assert until(feed, 1) == 1
+        path.write_bytes(b"")
+        time.sleep(0.3)
+        path.write_bytes(line() + b"\n")
+        assert until(feed, 1) == 1
+        os.kill(feed.pid, signal.SIGKILL)
+        for _ in range(60):
+            if feed.lost:
+                break
+            time.sleep(0.05)
+        assert feed.lost == "the readings broke off"
+    finally:
+        feed.close()
+
+
+def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(NoFeed, match="no such file"):
+        Feed(str(tmp_path / "none"))
