@@ -67,8 +67,13 @@ def fills(order: Order) -> Mapping[tuple[str, str], tuple[str, str | None]]:
         (order.scale_id, "cylinder_weight"): ("cylinder_weight", order.scale_id)
     }
     for instrument in order.instruments:
+        source = instrument.source or instrument.id
+        renamed = {channel for _, channel in instrument.stream_channels}
         for channel in instrument.channels:
-            found[(instrument.id, channel)] = (channel, instrument.id)
+            if channel not in renamed:
+                found[(source, channel)] = (channel, instrument.id)
+        for name, channel in instrument.stream_channels:
+            found[(source, name)] = (channel, instrument.id)
     return found
 
 

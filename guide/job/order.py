@@ -83,6 +83,8 @@ class _Instrument(_Entry):
     channels: Annotated[list[Line], Field(min_length=1, max_length=20)]
     accuracy: Line
     calibration_due: date | None = None
+    source: Line | None = None
+    stream_channels: dict[Line, Line] = {}
 
 
 class _Cylinder(_Entry):
@@ -116,6 +118,10 @@ class Instrument:
     accuracy: Decimal
     accuracy_typed: str
     calibration_due: date | None
+    source: str | None = None
+    """What a stream of readings calls it, where that is not its id."""
+    stream_channels: tuple[tuple[str, str], ...] = ()
+    """(name in the stream, channel of the job), where the names differ."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +317,18 @@ class _Reader:
         accuracy = self._needed((*path, "accuracy"), entry.accuracy, difference.get(kind, kind))
         if accuracy.si <= 0:
             raise self._fail((*path, "accuracy"), "must be above zero")
-        return Instrument(entry.id, tuple(entry.channels), accuracy.si, entry.accuracy, entry.calibration_due)
+        for name, channel in entry.stream_channels.items():
+            if channel not in entry.channels:
+                raise self._fail((*path, "stream_channels", name), "is none of this instrument's channels")
+        return Instrument(
+            entry.id,
+            tuple(entry.channels),
+            accuracy.si,
+            entry.accuracy,
+            entry.calibration_due,
+            entry.source,
+            tuple(sorted(entry.stream_channels.items())),
+        )
 
     def order(self, entry: _OrderFile, data: bytes) -> Order:
         site_pressure, site_from = self._site_pressure(entry.site)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, datetime
 
 from guide.instruments.board import Board, Now, fills
 from guide.instruments.line import read_line
+from guide.job.order import read_order
 from guide.rig.orders import demonstration_order
 from guide.rig.stream import lines, plant_of
 
@@ -22,3 +24,28 @@ def test_every_channel_of_the_order_is_live_from_the_simulated_stream() -> None:
         live = board.live(channel, units.get(channel, "F"), now)
         assert live is not None, channel
         assert live.state == "live", (channel, live.words)
+
+
+def test_an_order_may_name_the_source_and_its_channels_as_the_stream_does() -> None:
+    text = demonstration_order().text.replace(
+        "{id: SIM-G2, channels: [liquid_pressure],",
+        "{id: SIM-G2, source: gauge-2, stream_channels: {high: liquid_pressure},"
+        " channels: [liquid_pressure],",
+    )
+    order = read_order(text.encode(), "order.yaml")
+    assert fills(order)[("gauge-2", "high")] == ("liquid_pressure", "SIM-G2")
+    assert ("SIM-G2", "liquid_pressure") not in fills(order)
+
+
+def test_a_channel_is_answered_within_a_millisecond_with_ten_minutes_behind_it() -> None:
+    order = demonstration_order()
+    board, plant = Board(order), plant_of(order, 1)
+    utc = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
+    samples = [read_line(text.encode()) for text in lines(order, plant, utc, 0)]
+    for second in range(700):
+        board.take(samples, Now(float(second), utc.timestamp()))
+    began = time.process_time()
+    for _ in range(100):
+        board.live("suction_pressure", "psig", Now(699.0, utc.timestamp()))
+    assert (time.process_time() - began) / 100 < 0.001
+    assert len(board.history("suction_pressure")) == 600

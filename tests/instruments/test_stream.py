@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import pty
 import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -154,3 +158,30 @@ def test_a_file_is_followed_over_rotation_and_truncation_and_a_killed_feed_is_lo
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     with pytest.raises(NoFeed, match="no such file"):
         Feed(str(tmp_path / "none"))
+
+
+def test_standard_input_is_read_to_its_end() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "guide.instruments.follow", "-"],
+        input=line() + b"\n",
+        stdout=subprocess.PIPE,
+        check=False,
+        timeout=20,
+    )
+    assert (done.returncode, b"L" + line() in done.stdout.splitlines()) == (0, True)
+
+
+def test_the_terminal_comes_back_as_standard_input_after_a_pipe_was_there() -> None:
+    script = (
+        "import os\nfrom guide.instruments.feed import give_back_terminal\n"
+        "r, w = os.pipe()\nos.dup2(r, 0)\ngive_back_terminal()\nprint('tty', os.isatty(0))"
+    )
+    pid, terminal = pty.fork()
+    if pid == 0:
+        os.execv(sys.executable, [sys.executable, "-c", script])
+    seen = b""
+    with contextlib.suppress(OSError), os.fdopen(terminal, "rb", buffering=0) as output:
+        while b"tty" not in seen and (piece := output.read(1024)):
+            seen += piece
+    os.waitpid(pid, 0)
+    assert b"tty True" in seen
