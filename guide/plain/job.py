@@ -60,6 +60,7 @@ class PlainJob:
         Raises:
             Gone: the input came to its end; the job was paused first.
         """
+        self._voice.say(*self._work.certification_words())
         going = True
         while going:
             try:
