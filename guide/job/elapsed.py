@@ -45,3 +45,15 @@ def clock_jump_s(earlier: Stamp, later: Stamp) -> float | None:
         jump = wall - (later.mono_ns - earlier.mono_ns) / 1e9
         return jump if abs(jump) > JUMP_S else None
     return wall if wall < -JUMP_S else None
+
+
+def in_words(seconds: float) -> str:
+    """A length of time, as 42 s, 12 min 05 s, 3 h 20 min or 2 days 4 h."""
+    whole = int(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min" + (f" {whole % 60:02d} s" if whole % 60 else "")
+    if whole < 86_400:
+        return f"{whole // 3600} h" + (f" {whole % 3600 // 60:02d} min" if whole % 3600 >= 60 else "")
+    return f"{whole // 86_400} days {whole % 86_400 // 3600} h"

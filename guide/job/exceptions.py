@@ -11,7 +11,7 @@ from datetime import date
 
 from guide.job import payloads as p
 from guide.job.certification import against_work
-from guide.job.elapsed import clock_jump_s, elapsed
+from guide.job.elapsed import clock_jump_s, elapsed, in_words
 from guide.job.order import Order
 from guide.job.weighing import SCALE_NOISE_DIVISIONS
 from guide.journal.event import Event
@@ -65,7 +65,7 @@ def _clock(before: Event, event: Event) -> Iterator[Departure]:
         away = elapsed(before.stamp, event.stamp)
         yield Departure(
             event.seq, event.job_seq, event.stamp.utc, "clock", "",
-            f"the machine was restarted; {away.seconds:.0f} s by the wall clock, which nothing vouches for",
+            f"the machine was restarted; {in_words(away.seconds)} by a clock that nothing vouches for",
         )  # fmt: skip
 
 
@@ -184,7 +184,7 @@ def _resumed(order: Order, resumed: p.Resumed) -> Iterator[tuple[str, str, str, 
         yield from _certification(order, resumed.person)
     if resumed.after == "stop":
         clock = "" if resumed.vouched else ", by the wall clock only"
-        yield "stop", "", f"the program was not running for {resumed.away_s} s{clock}", None
+        yield "stop", "", f"the program was not running for {in_words(resumed.away_s)}{clock}", None
     if resumed.unexplained_kg is not None and resumed.check is not None:
         grams = resumed.unexplained_kg * 1000
         yield (

@@ -6,6 +6,7 @@ person can act on; it never completes a step by itself.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Any, Literal
 
@@ -13,7 +14,7 @@ from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
 from guide.job.assess import assess_now
-from guide.job.elapsed import elapsed
+from guide.job.elapsed import elapsed, in_words
 from guide.job.focus import Front, Refused, at_step, focus
 from guide.job.state import (
     ABORT_SIGN_STEP,
@@ -167,7 +168,7 @@ def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payloa
     passed = elapsed(state.waiting.at, now.stamp)
     left = state.waiting.begun.at_least_s - passed.seconds
     if left > 0:
-        raise Refused(f"{_duration(left)} of the wait are left")
+        raise Refused(f"{in_words(math.ceil(left))} of the wait are left")
     readings = _checked(state, step.proof.channels, command.readings)
     verdicts = limits.verdicts(step.proof.limits, readings, state.order)
     return (
@@ -396,11 +397,6 @@ def _sign_off(state: JobState, command: c.SignOff, now: c.Now) -> tuple[p.Payloa
         counts[kind] = counts.get(kind, 0) + 1
     payloads.append(p.Closed(outcome="aborted" if state.aborted else "complete", counts=counts))
     return tuple(payloads)
-
-
-def _duration(seconds: float) -> str:
-    whole = int(seconds) + 1
-    return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
 
 
 _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...]]] = {

@@ -124,7 +124,7 @@ def test_a_wait_cannot_be_ended_early(desk: Desk) -> None:
     desk.work.do(c.BeginWait("2.1"))
     desk.clock.advance(14 * 60)
 
-    with pytest.raises(Refused, match=r"1 min 01 s of the wait are left|60 s|1 min 00 s"):
+    with pytest.raises(Refused, match="1 min of the wait are left"):
         desk.work.do(c.EndWait("2.1"))
 
     desk.clock.advance(61)
