@@ -19,6 +19,7 @@ from guide.screens.ask import Ask, Choice, Sort, pick, secret, text
 from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
+from guide.screens.settings import Settings
 from guide.screens.turn import changed_since_round, weigh_asks
 
 
@@ -44,8 +45,16 @@ class Act(StrEnum):
     PLAY = "play on"
     PLAY_ONE = "play one"
     LIGHT = "light"
+    LARGE = "large"
+    UNITS = "units"
+    DETAIL = "detail"
+    SWITCH = "switch"
+    PICTURE = "picture"
     LEAVE = "leave"
     MENU = "menu"
+
+
+_USUAL = Settings()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +66,9 @@ class Offer:
     words: str
 
 
-def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool) -> tuple[Offer, ...]:
+def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool,
+    settings: Settings = _USUAL, elsewhere: int = 0, pictures: bool = False,
+) -> tuple[Offer, ...]:  # fmt: skip
     """The acts that are possible here, the most frequent first."""
     offers: list[Offer] = []
     step = current_step(state)
@@ -68,12 +79,16 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool) -> 
         offers.append(Offer(Act.PLAY_ONE, "o", "let it do this one act"))
     if step is not None:
         offers.append(Offer(Act.WHY, "w", f"why: step {step.id} in full"))
+    if elsewhere:
+        offers.append(Offer(Act.SWITCH, "j", "to another open job"))
+    if pictures:
+        offers.append(Offer(Act.PICTURE, "i", "pictures of the readings"))
     if state.rounds:
         offers.append(Offer(Act.NUMBERS, "n", "numbers explained: inputs, rule, source, uncertainty"))
     if focus.front is Front.CLOSED and state.issued:
         offers.append(Offer(Act.AMEND, "m", "amend: corrections and notes, then a new signature"))
     if not at_work:
-        return (*offers, *_always())
+        return (*offers, *_always(settings))
     offers.append(Offer(Act.NOTE, "t", "take a note"))
     offers.append(Offer(Act.LATE, "l", "late note: of something seen earlier"))
     if state.entries:
@@ -86,12 +101,15 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool) -> 
         offers.append(Offer(Act.HAND, "h", "hand over to another technician"))
     if not state.aborted and not state.amending:
         offers.append(Offer(Act.BREAK, "b", "break off: leave the unit in a safe state"))
-    return (*offers, *_always())
+    return (*offers, *_always(settings))
 
 
-def _always() -> tuple[Offer, ...]:
+def _always(settings: Settings) -> tuple[Offer, ...]:
     return (
-        Offer(Act.LIGHT, "d", "day or night colours"),
+        Offer(Act.LARGE, "z", "large numbers, or the whole sheet"),
+        Offer(Act.UNITS, "u", f"units, now {settings.system}"),
+        Offer(Act.DETAIL, "y", f"how much is said, now {settings.detail}"),
+        Offer(Act.LIGHT, "d", f"colours, now for {settings.light}"),
         Offer(Act.LEAVE, "x", "leave; the job stays open at this place"),
     )
 

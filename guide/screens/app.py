@@ -14,6 +14,8 @@ from textual.binding import Binding, BindingType
 
 from guide.errors import ChargewrightError
 from guide.screens.home import DEMO, LOOK, NEW, PEOPLE, RECORDS, Home
+from guide.screens.paint import Role, Span
+from guide.screens.settings import Settings, keep_settings, read_settings
 
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from guide.job.work import Work
     from guide.journal.port import Clock
     from guide.rig.rehearsal import Rehearsal
+    from guide.screens.filling import Filling
 
 
 LOCK_AFTER_S: Final = 1800.0
@@ -62,7 +65,7 @@ class ChargewrightApp(App[Path | None]):
         self.nature = nature
         self.bench: Bench | None = None
         self.technician: Technician | None = None
-        self.night = False
+        self.settings = read_settings(folder)
         self.one_job = order_file is not None or rehearsal is not None
         self.bounce_s = bounce_s
         self.play_pause_s = play_pause_s
@@ -70,6 +73,8 @@ class ChargewrightApp(App[Path | None]):
         self.lock_after_s = lock_after_s
         self.last_key_at = time.monotonic()
         self.works: dict[str, Work] = {}
+        self.drafts: dict[str, tuple[tuple[object, ...], Filling]] = {}
+        self._due: dict[str, bool] = {}
         self._order = order_file
         self._rehearsal = rehearsal
         self._clock = clock
@@ -80,7 +85,24 @@ class ChargewrightApp(App[Path | None]):
         """The first page is there before anything is read."""
         self.push_screen(self._home)
         self.set_interval(min(30.0, self.lock_after_s), self._lock_when_idle)
+        self.set_interval(max(1.0, self.tick_s), self._ring)
         self.call_after_refresh(self._begin)
+
+    def _ring(self) -> None:
+        """A wait of any job taken up here has ended: the bell, and words on its page."""
+        if not self.works:
+            return
+        from guide.screens.waits import left_s
+
+        for job, work in self.works.items():
+            left = left_s(work.state, work.now().stamp)
+            running = left is not None and left > 0
+            if self._due.get(job) and not running and left is not None:
+                self.bell()
+                self._home.said = Span(f"{job}: TIME IS UP", Role.STRONG)
+            self._due[job] = running
+        if self.screen is self._home:
+            self._home.repaint()
 
     def _lock_when_idle(self) -> None:
         """Nobody touched a key for long: the log key is let go; pages stay, and so do the waits on them."""
@@ -144,8 +166,13 @@ class ChargewrightApp(App[Path | None]):
         return re.sub(r"@font-face \{.*?\}", "", svg, flags=re.DOTALL)
 
     def turn_light(self) -> None:
-        """Day to night, night to day."""
-        self.night = not self.night
+        """Day, bright sun, night."""
+        self.use(self.settings.next_light())
+
+    def use(self, settings: Settings) -> None:
+        """Show pages like this from now on, and the next time."""
+        self.settings = settings
+        keep_settings(self.folder, settings)
 
     def action_leave(self) -> None:
         """Leave at once; everything that was logged is on the disk."""

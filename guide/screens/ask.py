@@ -13,7 +13,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from guide.unit_table import UNITS
-from guide.units import COMPOUND_MASS, Kind, Quantity, UnitError, kind_of, parse, show
+from guide.units import COMPOUND_MASS, Kind, Quantity, UnitError, kind_of, parse, show, usual_digits
 
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _TWO_BARE = re.compile(r"([0-9]+) +([0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
@@ -131,4 +131,6 @@ def unlikely(ask: Ask, value: Quantity, site_pressure_Pa: Decimal | None) -> str
 
 
 def _digits(unit: str) -> int | None:
-    return None if unit == COMPOUND_MASS or kind_of(unit) is Kind.MASS else 0
+    if unit == COMPOUND_MASS or kind_of(unit) is Kind.MASS:
+        return None
+    return usual_digits(unit) if unit in {"barg", "bara", "MPag", "MPaa"} else 0

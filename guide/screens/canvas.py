@@ -14,6 +14,8 @@ from textual.widget import Widget
 from guide.screens.paint import BLANK, Line, Lines, Role
 from guide.screens.palette import DAY, Ink
 
+_HEAVY = str.maketrans("─│", "━┃")
+
 
 def style_of(ink: Ink, *, colour: bool) -> Style:
     """How a role is painted; without colour bold and reverse are left to tell roles apart."""
@@ -63,7 +65,11 @@ class Canvas(Widget, can_focus=True):
         """One row of the terminal."""
         parts: Line = self._lines[y] if y < len(self._lines) else BLANK
         ground = self._styles[Role.PLAIN]
-        segments = [Segment(span.text, self._styles[span.role]) for span in parts]
+        thick = self._palette[Role.RULE].thick
+        segments = [
+            Segment(span.text.translate(_HEAVY) if thick else span.text, self._styles[span.role])
+            for span in parts
+        ]
         return Strip(segments).crop(0, self.size.width).extend_cell_length(self.size.width, ground)
 
     def on_paste(self, event: events.Paste) -> None:

@@ -99,6 +99,16 @@ class Filling:
         cell = self.cell(key)
         return cell.why.text.strip() if cell.unlikely and cell.why else None
 
+    def with_asks(self, asks: tuple[Ask, ...]) -> Filling:
+        """The same fields asked in other words or units; what was typed keeps the unit it was typed in."""
+        cells = tuple(
+            replace(cell, typed=Typed.of(with_unit(cell.typed.text, before.unit)))
+            if before.sort is Sort.QUANTITY and before.unit != ask.unit and cell.typed.text.strip()
+            else cell
+            for before, ask, cell in zip(self.asks, asks, self.cells, strict=True)
+        )
+        return replace(self, asks=asks, cells=cells)
+
     def with_fault(self, key: str, fault: str) -> Filling:
         """The same fields, a fault under one of them, which becomes the active one."""
         position = next(n for n, ask in enumerate(self.asks) if ask.key == key)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from guide.screens.ask import Choice, pick
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
-from guide.screens.paint import Lines, Span, line, quiet, strong
+from guide.screens.paint import Lines, Role, Span, line, paragraph, quiet, strong
 
 if TYPE_CHECKING:
     from guide.bench.bench import JobLine
@@ -78,6 +78,7 @@ class Home(FormPage):
             words = ("No open job.",)
         who = self.chargewright.technician
         below: Lines = (
+            *self._in_hand(),
             line(quiet(f" at the keyboard: {who.known.name if who else 'nobody signed in'}")),
             line(quiet(f" data: {self.chargewright.folder}")),
         )
@@ -85,6 +86,16 @@ class Home(FormPage):
             "WHAT NEXT?", self.filling, words, below=below, said=self.said, nature=self.chargewright.nature,
             keys=_KEYS,
         )  # fmt: skip
+
+    def _in_hand(self) -> Lines:
+        """The jobs taken up since the program began, and what each waits for."""
+        works = {job: w for job, w in self.chargewright.works.items() if w.state.closed is None}
+        if not works:
+            return ()
+        from guide.screens.waits import waits
+
+        words = "   ".join(waits(work.state, work.now().stamp) for _, work in sorted(works.items()))
+        return paragraph(f"in hand: {words}", max(20, self.size.width), role=Role.STRONG)
 
     async def done(self) -> None:
         """Go where the picked line leads."""

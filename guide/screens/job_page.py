@@ -6,9 +6,9 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from guide.errors import ChargewrightError
 from guide.job import commands as c
@@ -18,14 +18,19 @@ from guide.job.state import focus_step_id
 from guide.screens import acts, answer, say
 from guide.screens import sheet as painted
 from guide.screens.acts import Act
+from guide.screens.ask import Sort
 from guide.screens.explain import consequence
 from guide.screens.filling import Filling, Outcome
 from guide.screens.looking import neighbours
 from guide.screens.paint import Lines, listed, quiet
 from guide.screens.panel import Panel
+from guide.screens.pictures import pictures
 from guide.screens.playing import PlayedPage
 from guide.screens.review import recap, record_words, review
+from guide.screens.settings import Settings
 from guide.screens.turn import Mode, Turn, turn
+from guide.screens.unit_system import in_system
+from guide.screens.waits import waits
 from guide.units import UnitError
 
 if TYPE_CHECKING:
@@ -33,9 +38,17 @@ if TYPE_CHECKING:
     from guide.bench.people import Technician
     from guide.job.work import Work
     from guide.rig.rehearsal import Rehearsal
+    from guide.screens.chart import Picture
 
 NUMBERED = frozenset({Mode.ROUND, Mode.SETTLE, Mode.ADVISED_MOVE, Mode.WEIGH_END, Mode.LOOP_END})
 """Where the first question is what the numbers say; elsewhere F1 tells why the step is done."""
+
+_CHANGES: Final[Mapping[Act, Callable[[Settings], Settings]]] = {
+    Act.LIGHT: Settings.next_light,
+    Act.UNITS: Settings.next_system,
+    Act.DETAIL: Settings.next_detail,
+    Act.LARGE: Settings.other_size,
+}
 
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 
@@ -63,6 +76,10 @@ class JobPage(PlayedPage):
         self._turn_of: tuple[object, ...] = ()
         self._turn_since = 0.0
         self._left_s: float | None = None
+        self._shown = work.state
+        self._warn_page = 0
+        self._picture: int | None = None
+        self._pictured: tuple[tuple[int, str], tuple[Picture, ...]] = ((-1, ""), ())
         self._unlocking = acts.locked(technician.known.name)
         self._renew()
 
@@ -71,7 +88,11 @@ class JobPage(PlayedPage):
     def on_mount(self) -> None:
         """Begin: a clock that ticks, and the player where there is one (the keys are the base's)."""
         if self._rehearsal is None:
-            self.chargewright.works[self._work.state.job] = self._work
+            job = self._work.state.job
+            self.chargewright.works[job] = self._work
+            of, filling = self.chargewright.drafts.pop(job, ((), self._filling))
+            if of == self._turn_of:
+                self._filling = filling
         self.set_interval(self.chargewright.tick_s, self._tick)
         if self._rehearsal is not None:
             self._play_on()
@@ -87,7 +108,7 @@ class JobPage(PlayedPage):
     def view(self) -> painted.View:
         """Everything the sheet shows now."""
         return painted.View(
-            state=self._work.state,
+            state=self._shown,
             focus=self._work.focus(),
             turn=self._turn,
             filling=self._filling,
@@ -99,12 +120,19 @@ class JobPage(PlayedPage):
             looking=self._looking,
             busy=self._busy,
             playing=self._playing,
+            detail=self._settings.detail,
+            large=self._settings.large,
+            page=self._warn_page,
+            elsewhere=self._elsewhere(),
+            drawn=self._drawn(),
         )
 
     def _renew(self) -> None:
         """Ask again what is asked now; fields stay as they are while it is the same."""
         state, focus, now = self._work.state, self._work.focus(), self._work.now().stamp
-        asked = turn(state, focus, now, reading_again=self._again)
+        system = self._settings.system
+        self._shown = in_system(state, system)
+        asked = turn(self._shown, focus, now, reading_again=self._again, system=system)
         if self._rehearsal is not None and asked.mode is Mode.SIGN:
             asked = replace(asked, asks=())
         step, part = focus.step.id if focus.step else "", focus.part.id if focus.part else ""
@@ -117,11 +145,18 @@ class JobPage(PlayedPage):
             if time_up and self._turn.mode in {Mode.WAITING, Mode.SETTLE}:
                 self.app.bell()
             self._turn_of = of
+            self._warn_page = 0
             self._turn_since = time.monotonic()
             self._filling = Filling.of(asked.asks, state.order.site_pressure_Pa)
+        elif asked.asks != self._filling.asks:
+            self._filling = self._filling.with_asks(asked.asks)
         self._turn = asked
         self._left_s = asked.left_s
         self._renew_lead(focus.front)
+
+    @property
+    def _settings(self) -> Settings:
+        return self.chargewright.settings if self.is_attached else Settings()
 
     def _renew_lead(self, front: Front) -> None:
         state = self._work.state
@@ -160,13 +195,15 @@ class JobPage(PlayedPage):
             await self._unlock(key, character)
         elif self._panel is not None:
             await self._in_panel(self._panel, key, character)
+        elif self._picture is not None:
+            self._turn_pictures(key)
         elif self._looking is not None:
             self._look_further(key)
         elif key == "escape":
             self._open_menu()
         elif key == "f1":
             numbers = self._turn.mode in NUMBERED and self._work.state.rounds
-            self._panel = acts.panel(Act.NUMBERS if numbers else Act.WHY, self._work.state, self._people)
+            self._panel = acts.panel(Act.NUMBERS if numbers else Act.WHY, self._shown, self._people)
         else:
             await self._at_work(key, character)
         self._renew()
@@ -183,11 +220,25 @@ class JobPage(PlayedPage):
     async def _at_work(self, key: str, character: str | None) -> None:
         if key == "enter" and self.key_at < self._turn_since + self.chargewright.bounce_s:
             return  # pressed before this turn could be read: a bounced or a hurried key
+        if self._turn.mode is Mode.HAZARD and self._leafed(key):
+            return
         self._filling, outcome = self._filling.press(key, character)
         if outcome in {Outcome.BACK, Outcome.AHEAD}:
             self._look(outcome)
         elif outcome is Outcome.DONE or (key == "enter" and self._needs_no_name()):
             await self._accept()
+
+    def _leafed(self, key: str) -> bool:
+        """Whether a key turned a page of a long warning; only its last page can be acknowledged."""
+        left = painted.warning_left(self.view(), self.size.width, self.size.height)
+        if key in {"enter", "pagedown", "down"} and left:
+            self._warn_page += 1
+            self._turn_since = time.monotonic()
+            return True
+        if key in {"pageup", "up"} and self._warn_page:
+            self._warn_page -= 1
+            return True
+        return False
 
     def _needs_no_name(self) -> bool:
         """Whether the customer's answer is whole without the name that would come next."""
@@ -213,6 +264,62 @@ class JobPage(PlayedPage):
             self._work.state, self._work.focus(), self._turn, self._filling,
             person=self._technician.person, keep=self._work.keep,
         )  # fmt: skip
+
+    # -- pictures -----------------------------------------------------------------------------
+
+    def _pictures(self) -> tuple[Picture, ...]:
+        """Of the readings so far: the charging path, then each channel read more than once."""
+        shown, system = self._shown, self._settings.system
+        of = (shown.last_seq, system)
+        if self._pictured[0] != of:
+            try:
+                made = pictures(shown, tuple(self._bench.journal.events(shown.job)), system)
+            except ChargewrightError:
+                made = ()
+            self._pictured = (of, made)
+        return self._pictured[1]
+
+    def _drawn(self) -> Picture | None:
+        if self._picture is None:
+            return None
+        there = self._pictures()
+        return there[self._picture % len(there)] if there else None
+
+    def _turn_pictures(self, key: str) -> None:
+        """Arrows turn to the next one, Enter and Esc go back to the work."""
+        if key in {"enter", "escape"}:
+            self._picture = None
+        elif key in {"down", "right", "pagedown"}:
+            self._picture = (self._picture or 0) + 1
+        elif key in {"up", "left", "pageup"}:
+            self._picture = (self._picture or 0) - 1
+
+    # -- other jobs ---------------------------------------------------------------------------
+
+    def _others(self) -> tuple[str, ...]:
+        """The other jobs taken up in this run of the program, still open."""
+        works = self.chargewright.works if self.is_attached else {}
+        mine = self._work.state.job
+        return tuple(job for job, work in works.items() if job != mine and work.state.closed is None)
+
+    def _elsewhere(self) -> str:
+        """What the others wait for, for the rule under the head."""
+        works = self.chargewright.works if self.is_attached else {}
+        return "   ".join(waits(works[job].state, works[job].now().stamp) for job in self._others())
+
+    async def _switch(self) -> None:
+        """To the job that was taken up next after this one."""
+        others = self._others()
+        if others:
+            mine = self._work.state.job
+            after = next((job for job in sorted(others) if job > mine), sorted(others)[0])
+            self._keep_draft()
+            self.chargewright.follow(self.chargewright.go(f"job:{after}"), leaving=True)
+
+    def _keep_draft(self) -> None:
+        """Half-filled fields are there again on coming back to this job."""
+        if self._rehearsal is None and not any(ask.sort is Sort.SECRET for ask in self._filling.asks):
+            self.chargewright.drafts[self._work.state.job] = (self._turn_of, self._filling)
 
     # -- locked -------------------------------------------------------------------------------
 
@@ -278,8 +385,9 @@ class JobPage(PlayedPage):
     def _open_menu(self) -> None:
         others = any(person != self._work.state.present for person in self._people)
         offers = acts.possible(
-            self._work.state, self._work.focus(), others=others, can_play=self._rehearsal is not None
-        )
+            self._work.state, self._work.focus(), others=others, can_play=self._rehearsal is not None,
+            settings=self._settings, elsewhere=len(self._others()), pictures=bool(self._pictures()),
+        )  # fmt: skip
         self._panel = acts.menu(offers)
 
     async def _in_panel(self, shown: Panel, key: str, character: str | None) -> None:
@@ -301,7 +409,7 @@ class JobPage(PlayedPage):
             self._panel = None
             await self._begin_act(Act(shown.filling.text("act")))
         elif shown.act == Act.CORRECT:
-            self._panel = acts.correction(state, acts.chosen_entry(state, shown.filling))
+            self._panel = acts.correction(self._shown, acts.chosen_entry(self._shown, shown.filling))
         elif shown.act == Act.OTHER_WAY:
             reason = shown.filling.text("reason")
             step, keep = focus_step_id(state), self._work.keep
@@ -315,8 +423,12 @@ class JobPage(PlayedPage):
     async def _begin_act(self, act: Act) -> None:
         if act in {Act.PLAY, Act.PLAY_ONE}:
             self._play_on(once=act is Act.PLAY_ONE)
-        elif act is Act.LIGHT:
-            self.chargewright.turn_light()
+        elif act in _CHANGES:
+            self.chargewright.use(_CHANGES[act](self._settings))
+        elif act is Act.PICTURE:
+            self._picture = 0
+        elif act is Act.SWITCH:
+            await self._switch()
         elif act is Act.LEAVE:
             async with (
                 self._lock
@@ -325,7 +437,7 @@ class JobPage(PlayedPage):
         elif act is Act.AGAIN:
             self._again = True
         else:
-            self._panel = acts.panel(act, self._work.state, self._people)
+            self._panel = acts.panel(act, self._shown, self._people)
 
     def _leave(self) -> None:
         if self.chargewright.one_job:
@@ -334,6 +446,7 @@ class JobPage(PlayedPage):
             return
         if self._rehearsal is not None:
             self._rehearsal.close()
+        self._keep_draft()
         self.app.pop_screen()
 
     # -- commands -----------------------------------------------------------------------------

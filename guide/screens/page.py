@@ -13,10 +13,14 @@ from textual.screen import Screen
 
 from guide.screens.canvas import Canvas
 from guide.screens.paint import Lines, Role
-from guide.screens.palette import DAY, NIGHT, Ink
+from guide.screens.palette import DAY, NIGHT, SUN, Ink
+from guide.screens.settings import Light
 
 if TYPE_CHECKING:
     from guide.screens.app import ChargewrightApp
+
+
+_PALETTES = {Light.DAY: DAY, Light.SUN: SUN, Light.NIGHT: NIGHT}
 
 
 class Page(Screen[None], inherit_bindings=False):
@@ -45,7 +49,7 @@ class Page(Screen[None], inherit_bindings=False):
     @property
     def palette(self) -> Mapping[Role, Ink]:
         """The colours in use."""
-        return NIGHT if self.chargewright.night else DAY
+        return _PALETTES[self.chargewright.settings.light]
 
     def compose(self) -> ComposeResult:
         """One canvas."""

@@ -23,6 +23,8 @@ class Ink:
     ground: str
     bold: bool = False
     reverse_without_colour: bool = False
+    thick: bool = False
+    """Whether lines are drawn heavy: a thin one is gone in the sun."""
 
 
 _WHITE, _BLACK = "#ffffff", "#000000"
@@ -66,6 +68,30 @@ NIGHT: Final[Mapping[Role, Ink]] = MappingProxyType(
     }
 )
 """Light on black, for plant rooms."""
+
+
+_REVERSED: Final = Ink(_WHITE, _BLACK, bold=True, reverse_without_colour=True)
+_BOLD: Final = Ink(_BLACK, _WHITE, bold=True)
+
+SUN: Final[Mapping[Role, Ink]] = MappingProxyType(
+    {
+        Role.PLAIN: _BOLD,
+        Role.QUIET: _BOLD,
+        Role.STRONG: _BOLD,
+        Role.RULE: Ink(_BLACK, _WHITE, bold=True, thick=True),
+        Role.FIELD: _BOLD,
+        Role.CURSOR: _REVERSED,
+        Role.PICKED: _REVERSED,
+        Role.FAULT: _BOLD,
+        Role.KEY: _REVERSED,
+        Role.DANGER: _REVERSED,
+        Role.WARNING: _REVERSED,
+        Role.CAUTION: _REVERSED,
+        Role.NOTICE: _REVERSED,
+        Role.PRACTICE: _REVERSED,
+    }
+)
+"""Black and white and nothing between, bold throughout: for a screen in full sun."""
 
 
 def contrast(one: str, other: str) -> float:

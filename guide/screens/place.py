@@ -32,6 +32,8 @@ from guide.screens.paint import (
     strong,
     wrap,
 )
+from guide.screens.settings import Detail
+from guide.screens.teaching import common_errors
 from guide.screens.turn import Mode, Turn, changed_since_round
 
 _ROLES = {
@@ -60,11 +62,18 @@ def place(
     lead: Lead,
     width: int,
     height: int,
+    detail: Detail = Detail.STANDARD,
+    page: int = 0,
 ) -> Lines:
-    """The middle in exactly so many lines."""
+    """The middle in exactly so many lines; a warning too long for them is shown page by page."""
+    if focus.front is Front.HAZARD and focus.step is not None:
+        pages = warning_pages(focus.step, focus.hazard or 0, width, height)
+        if len(pages) > 1:
+            shown = min(page, len(pages) - 1)
+            return _one_page(focus.step, focus.hazard or 0, pages, shown, width=width, height=height)
     rows: Lines = ()
     for tight in range(_TIGHTEST + 1):
-        above = _above(state, focus, turn, width=width, height=height, tight=tight)
+        above = _above(state, focus, turn, width=width, height=height, tight=tight, detail=detail)
         below = _below(turn, filling, width, height - len(above), tight)
         led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
         rows = (*above, *led, *below)
@@ -73,7 +82,9 @@ def place(
     return (*rows, *([BLANK] * (height - len(rows))))[:height]
 
 
-def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int, tight: int) -> Lines:
+def _above(
+    state: JobState, focus: Focus, turn: Turn, *, width: int, height: int, tight: int, detail: Detail
+) -> Lines:
     gap: Lines = (BLANK,) if tight == 0 else ()
     step = focus.step
     if focus.front is Front.HAZARD and step is not None:
@@ -83,13 +94,18 @@ def _above(state: JobState, focus: Focus, turn: Turn, *, width: int, height: int
     if step is None or focus.front not in {Front.STEP, Front.WEIGHING}:
         return ()
     read = read_hazards(step, width, tight)
-    rows: Lines = (*read, *(gap if read else ()), *action(step, width), *why(step, width, tight))
+    rows: Lines = (*read, *(gap if read else ()), *action(step, width))
+    if detail is not Detail.SHORT:
+        rows += why(step, width, tight)
+    if detail is Detail.TEACHING and tight <= 1:
+        rows += _taught(step, width)
     rows += _refused(state, step, width)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
         twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}
         told = () if twice else advice(state, step.id, width)
-        said = (*told, *_reasons(state, step, turn, width, tight))
+        brief = 4 if detail is Detail.SHORT else tight
+        said = (*told, *_reasons(state, step, turn, width, brief))
         rows += (*gap, *said) if said else ()
     return rows
 
@@ -120,6 +136,39 @@ def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:
     if top + room < len(rows) and room > 1:
         shown = (*shown[:-1], line(quiet(f"   … {len(rows) - top - room + 1} more lines: PgDn")))
     return shown
+
+
+def warning_pages(step: Step, at: int, width: int, height: int) -> tuple[tuple[str, ...], ...]:
+    """A warning's text as pages of lines; one page where it fits with its badge and its call."""
+    pieces = wrap(clean(step.hazards[at].text), width - (11 if width >= 60 else 1) - 2)
+    least = _unread(step, at, width, (), _TIGHTEST)
+    if len(least) <= height:
+        return (pieces,)
+    each = max(1, height - 2)
+    return tuple(pieces[start : start + each] for start in range(0, len(pieces), each))
+
+
+def _one_page(
+    step: Step, at: int, pages: tuple[tuple[str, ...], ...], page: int, *, width: int, height: int
+) -> Lines:
+    """One page of a long warning; its end is reached before it counts as read."""
+    column = " " * (11 if width >= 60 else 1)
+    badge = _badge(step.hazards[at].word, width)
+    top = line(" ", badge, quiet(f" {step.id}, page {page + 1} of {len(pages)}"))
+    last = page + 1 == len(pages)
+    call = "Read it, then Enter." if last else "It goes on: Enter or PgDn."
+    rows = (top, *(line(column, strong(piece)) for piece in pages[page]), line(column, call))
+    return (*rows, *([BLANK] * (height - len(rows))))[:height]
+
+
+def _taught(step: Step, width: int) -> Lines:
+    """For somebody who learns: what is easily done wrong here."""
+    stand = 7 if width >= 60 else 1
+    return tuple(
+        row
+        for words in common_errors(step)[:3]
+        for row in paragraph(f"easily wrong: {words}", width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    )
 
 
 def _badge(word: HazardWord, width: int) -> Span:

@@ -79,7 +79,8 @@ def amount(si: Decimal, order: Order, *, sign: bool = False) -> str:
 
 def nameplate(order: Order) -> str:
     """The nameplate's charge, in the unit of the scale."""
-    return show(order.nameplate_charge.si, weight_unit(order))
+    unit = weight_unit(order)
+    return show(order.nameplate_charge.si, unit, digits=3 if unit == "kg" else None)
 
 
 def reading(value: p.ReadingValue, site_pressure_Pa: Decimal) -> str:

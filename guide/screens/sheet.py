@@ -9,14 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from guide.job.focus import Focus, Front
 from guide.job.state import JobState, focus_step_id
 from guide.journal.event import Stamp
 from guide.procedure.model import Adjust
+from guide.screens.chart import Picture, chart
 from guide.screens.figures import balance, figures
 from guide.screens.filling import Filling
 from guide.screens.head import head, step_list
+from guide.screens.large import large_lines, shown_large
 from guide.screens.looking import looked_at
 from guide.screens.paint import (
     BLANK,
@@ -35,7 +38,8 @@ from guide.screens.paint import (
     width_of,
 )
 from guide.screens.panel import Panel, panel_lines
-from guide.screens.place import Lead, place
+from guide.screens.place import Lead, place, warning_pages
+from guide.screens.settings import Detail
 from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 from guide.screens.turn import Mode, Turn
 
@@ -61,6 +65,16 @@ class View:
     looking: str | None = None
     busy: str = ""
     playing: bool = False
+    detail: Detail = Detail.STANDARD
+    large: bool = False
+    page: int = 0
+    """Which page of a long warning."""
+    elsewhere: str = ""
+    """What other open jobs wait for."""
+    weight_now: Decimal | None = None
+    """What the scale says at this moment [kg], where a feed tells it."""
+    drawn: Picture | None = None
+    """A picture of readings in the place of the middle."""
 
 
 def sheet(view: View, width: int, height: int) -> Lines:
@@ -68,6 +82,8 @@ def sheet(view: View, width: int, height: int) -> Lines:
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         return too_small(width, height)
     top = head(view.state, view.focus, view.now, width)
+    if view.elsewhere:
+        top = (*top[:-1], rule(width, view.elsewhere))
     bottom = _bottom(view, width, height)
     said = _said(view, width)
     room = height - len(top) - len(bottom) - len(said)
@@ -79,6 +95,24 @@ def sheet(view: View, width: int, height: int) -> Lines:
     return tuple(cut(row, width) for row in (*top, *middle, *said, *bottom))
 
 
+def warning_left(view: View, width: int, height: int) -> int:
+    """Pages of the warning in front that come after the one shown."""
+    if view.focus.front is not Front.HAZARD or view.focus.step is None or width < LEAST_WIDTH:
+        return 0
+    room = height - sum(
+        len(part)
+        for part in (
+            head(view.state, view.focus, view.now, width),
+            _bottom(view, width, height),
+            _said(view, width),
+        )
+    )
+    pages = warning_pages(
+        view.focus.step, view.focus.hazard or 0, min(width, _LEFT) if width >= WIDE else width, room
+    )
+    return max(0, len(pages) - 1 - view.page)
+
+
 def _here(view: View) -> str:
     return view.looking or focus_step_id(view.state)
 
@@ -86,8 +120,16 @@ def _here(view: View) -> str:
 def _middle(view: View, width: int, room: int) -> Lines:
     if view.panel is not None:
         return panel_lines(view.panel, width, room)
+    if view.drawn is not None:
+        return _filled(chart(view.drawn, width, room), room)
     if view.looking is not None:
         return looked_at(view.state, view.looking, focus_step_id(view.state), width, room)
+    if view.large:
+        numbers = shown_large(view.state, view.focus.front, view.turn, view.weight_now)
+        if numbers:
+            rows = large_lines(view.state, view.turn, view.filling, numbers, width=width, height=room)
+            if rows:
+                return rows
     return place(
         view.state,
         view.focus,
@@ -96,7 +138,13 @@ def _middle(view: View, width: int, room: int) -> Lines:
         lead=Lead(view.lead, view.lead_top),
         width=width,
         height=room,
+        detail=view.detail,
+        page=view.page,
     )
+
+
+def _filled(rows: Lines, height: int) -> Lines:
+    return (*rows, *([BLANK] * (height - len(rows))))[:height]
 
 
 def _said(view: View, width: int) -> Lines:
@@ -115,7 +163,7 @@ def _bottom(view: View, width: int, height: int) -> Lines:
         if view.state.rounds and _numbers_matter(view) and height >= 16:
             small += figures(view.state, width)
         return (*small, rule(width), keys)
-    shown = figures(view.state, width) if _numbers_matter(view) else ()
+    shown = figures(view.state, width) if _numbers_matter(view) and not view.large else ()
     return (*shown, rule(width), balance(view.state, width), keys)
 
 
@@ -141,6 +189,8 @@ def keys_line(view: View, width: int) -> Line:
                 ("↑↓", "pick" if _picks(panel.filling) else "fields"),
                 ("Esc", "back"),
             ]
+    elif view.drawn is not None:
+        pairs = [("Enter", "back"), ("↑↓", "next picture")]
     elif view.looking is not None:
         pairs = [("↑↓", "look further"), ("Enter", "back to your place")]
     else:

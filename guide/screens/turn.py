@@ -30,6 +30,8 @@ from guide.procedure.model import (
 )
 from guide.screens import say
 from guide.screens.ask import Ask, Choice, Sort, pick, quantity, secret, text
+from guide.screens.settings import System
+from guide.screens.unit_system import in_unit
 
 CUSTOMER_ANSWERS = (
     Choice("acknowledged", "was shown the work and types a name"),
@@ -74,8 +76,23 @@ class Turn:
     """Seconds of a wait that are left."""
 
 
-def turn(state: JobState, focus: Focus, now: Stamp, *, reading_again: bool = False) -> Turn:  # noqa: PLR0911 - one return a front
-    """What is asked at this place, at this moment."""
+def turn(
+    state: JobState, focus: Focus, now: Stamp, *, reading_again: bool = False, system: System = System.ORDER
+) -> Turn:
+    """What is asked at this place, at this moment; `state` is already in the units of `system`."""
+    asked = _turn(state, focus, now, reading_again=reading_again)
+    if system is System.ORDER:
+        return asked
+    asks = tuple(
+        replace(ask, unit=in_unit(ask.unit, system))
+        if ask.sort is Sort.QUANTITY and ask.key in CHANNELS
+        else ask
+        for ask in asked.asks
+    )
+    return replace(asked, asks=asks)
+
+
+def _turn(state: JobState, focus: Focus, now: Stamp, *, reading_again: bool) -> Turn:  # noqa: PLR0911 - one return a front
     match focus.front:
         case Front.RESUME | Front.OPEN:
             return _resume(state)

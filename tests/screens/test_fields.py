@@ -13,7 +13,7 @@ from guide.screens.entry import LONGEST, Typed
 from guide.screens.fields import field_lines
 from guide.screens.filling import Filling, Outcome
 from guide.screens.paint import Role, cut, pad, paragraph, plain, rule, shorten, spread, width_of, wrap
-from guide.screens.palette import DAY, NIGHT, contrast
+from guide.screens.palette import DAY, NIGHT, SUN, contrast
 from guide.units import COMPOUND_MASS, UnitError
 
 SITE = Decimal(101325)
@@ -214,7 +214,7 @@ def test_a_line_is_edited_where_the_cursor_stands() -> None:
     assert typed.press("f7", None) is None
 
 
-@pytest.mark.parametrize("palette", [DAY, NIGHT], ids=["day", "night"])
+@pytest.mark.parametrize("palette", [DAY, SUN, NIGHT], ids=["day", "sun", "night"])
 def test_every_role_has_a_contrast_of_seven_to_one(palette: dict[Role, object]) -> None:
     """WCAG 2.2 success criterion 1.4.6, level AAA (from memory)."""
     for role in Role:

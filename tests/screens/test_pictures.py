@@ -6,6 +6,7 @@ After a wanted change: `pytest tests/screens/test_pictures.py --snapshot-update`
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -17,6 +18,7 @@ from guide.job import commands as c
 from guide.journal.port import SimulatedClock
 from guide.screens.app import ChargewrightApp
 from guide.screens.job_page import JobPage
+from guide.screens.settings import Light
 from tests.screens.driving import DeskApp, sees, settle, shown
 from tests.screens.small_job import (
     START,
@@ -97,13 +99,13 @@ def test_the_sheet_at_its_smallest(snap_compare: SnapCompare, tmp_path: Path) ->
     assert snap_compare(app, terminal_size=(40, 12), run_before=ready)
 
 
-@pytest.mark.parametrize("night", [False, True], ids=["day", "night"])
-def test_the_acts_behind_esc(snap_compare: SnapCompare, tmp_path: Path, night: bool) -> None:
+@pytest.mark.parametrize("light", Light)
+def test_the_acts_behind_esc(snap_compare: SnapCompare, tmp_path: Path, light: Light) -> None:
     desk = lay(tmp_path / "data")
     _advised(desk)
 
     async def ready(pilot: Pilot[Path | None]) -> None:
-        app.night = night
+        app.use(replace(app.settings, light=light))
         await sees(pilot, "J-0007")
         await pilot.press("escape")
         await sees(pilot, "MORE: a letter")
