@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     from guide.bench.people import Technician
     from guide.job.work import Work
 
-_PAINTED = frozenset({Act.PLAY, Act.PLAY_ONE, Act.LIGHT})
+_PAINTED = frozenset(
+    {Act.PLAY, Act.PLAY_ONE, Act.LIGHT, Act.LARGE, Act.UNITS, Act.DETAIL, Act.SWITCH, Act.PICTURE}
+)
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 _ENDS = frozenset({Act.PAUSE, Act.HAND})
 _READ = "read"

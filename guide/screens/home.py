@@ -13,7 +13,7 @@ from guide.screens.paint import Lines, Role, Span, line, paragraph, quiet, stron
 if TYPE_CHECKING:
     from guide.bench.bench import JobLine
 
-_KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "goes at once"))
+_KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "at once"))
 
 NEW, LOOK, DEMO, RECORDS, PEOPLE, LEAVE = "new", "look", "demo", "records", "people", "leave"
 _ACTS = (

@@ -42,7 +42,7 @@ class SnapCompare(Protocol):
     ) -> bool: ...
 
 
-SIZES = [(80, 24), (120, 36)]
+SIZES = [(40, 12), (80, 24), (120, 36)]
 
 
 def _nothing(_desk: Desk) -> None:
@@ -88,15 +88,23 @@ def test_the_sheet(snap_compare: SnapCompare, tmp_path: Path, stage: str, size: 
     assert snap_compare(app, terminal_size=size, run_before=ready)
 
 
-def test_the_sheet_at_its_smallest(snap_compare: SnapCompare, tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", SIZES[:2], ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("large", [False, True], ids=["whole", "large"])
+def test_the_sheet_in_the_sun(
+    snap_compare: SnapCompare, tmp_path: Path, size: tuple[int, int], large: bool
+) -> None:
     desk = lay(tmp_path / "data")
     _advised(desk)
 
     async def ready(pilot: Pilot[Path | None]) -> None:
-        await settle(pilot, lambda: isinstance(pilot.app.screen, JobPage) and "J-0007" in shown(app))
+        app.use(replace(app.settings, light=Light.SUN, large=large))
+        await sees(pilot, "J-0007")
+        await pilot.press("tab")
+        if large:
+            await sees(pilot, "█")
 
     app = DeskApp(desk)
-    assert snap_compare(app, terminal_size=(40, 12), run_before=ready)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
 
 
 @pytest.mark.parametrize("light", Light)
@@ -137,7 +145,7 @@ def test_the_first_page(
     desk.bench.close()
 
     async def ready(pilot: Pilot[Path | None]) -> None:
-        await sees(pilot, "1 job not closed", "J-0007")
+        await sees(pilot, "J-0007")
 
     clock = SimulatedClock(START, boot="simulated")
     app = ChargewrightApp(Path("data"), nature="practice", clock=clock, run="run-2", tick_s=3600.0)
