@@ -68,6 +68,43 @@ def start() -> None:
     report("start to first frame", statistics.median(ours), statistics.median(bare), "s", "1.5x")
 
 
+def key_to_paint() -> None:
+    """A key pressed in quick look, until the terminal gets what it changed: median and 95th percentile."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [sys.executable, "-m", "guide", "--data", folder]
+        pid, terminal = pty.fork()
+        if pid == 0:
+            os.execvpe(command[0], command, os.environ | {"TERM": "xterm-256color"})
+        try:
+            _read_until(terminal, b"No open job")
+            os.write(terminal, b"q")
+            _read_until(terminal, b"QUICK LOOK")
+            times = []
+            for key in b"R-410A\x7f\x7f\x7f\x7f\x7f\x7fR-22" * 4:
+                time.sleep(0.15)
+                while select.select([terminal], [], [], 0)[0]:
+                    os.read(terminal, 65536)
+                times.append(timed(lambda key=key: _press(terminal, key)))  # type: ignore[misc]
+        finally:
+            os.kill(pid, signal.SIGKILL)
+            os.waitpid(pid, 0)
+            os.close(terminal)
+    times.sort()
+    p95 = times[int(len(times) * 0.95)]
+    print(f"key to paint: median {statistics.median(times) * 1e3:.0f} ms, p95 {p95 * 1e3:.0f} ms  aim 100 ms")
+
+
+def _read_until(terminal: int, words: bytes) -> None:
+    seen = b""
+    while words not in seen:
+        seen += os.read(terminal, 65536)
+
+
+def _press(terminal: int, key: int) -> None:
+    os.write(terminal, bytes([key]))
+    select.select([terminal], [], [], 5)
+
+
 def saturation() -> None:
     """Saturation lookups against the property library's one-call function."""
     from CoolProp.CoolProp import PropsSI
@@ -165,5 +202,5 @@ def report(what: str, ours: float, base: float, unit: str, aim: str) -> None:
 
 
 if __name__ == "__main__":
-    for measure in (start, saturation, appends, integrity):
+    for measure in (start, key_to_paint, saturation, appends, integrity):
         measure()
