@@ -61,19 +61,22 @@ class _Slot:
 def fills(order: Order) -> Mapping[tuple[str, str], tuple[str, str | None]]:
     """(source, channel as the stream names it) to (channel of the job, instrument id).
 
-    An instrument without a source of its own is known in the stream by its id; the scale likewise.
+    An instrument without a source of its own is known in the stream by its id; the scale likewise. The
+    first instrument of the order that has a channel fills it.
     """
     found: dict[tuple[str, str], tuple[str, str | None]] = {
         (order.scale_id, "cylinder_weight"): ("cylinder_weight", order.scale_id)
     }
+    filled = {"cylinder_weight"}
     for instrument in order.instruments:
         source = instrument.source or instrument.id
-        renamed = {channel for _, channel in instrument.stream_channels}
+        names = {channel: name for name, channel in instrument.stream_channels}
         for channel in instrument.channels:
-            if channel not in renamed:
-                found[(source, channel)] = (channel, instrument.id)
-        for name, channel in instrument.stream_channels:
-            found[(source, name)] = (channel, instrument.id)
+            name = names.get(channel, channel)
+            # two instruments never share a channel: values of both would look like one that never settles
+            if channel not in filled and (source, name) not in found:
+                found[(source, name)] = (channel, instrument.id)
+                filled.add(channel)
     return found
 
 
@@ -127,9 +130,14 @@ class Board:
             state, words = "bad", slot.fault or "can't be shown in this unit; type it"
         elif is_stale(arrived_age_s=age, source_age_s=source_age, interval_s=slot.interval_s):
             state, words = "stale", "too old to use; type it"
-        rest = settled_s(slot.history, CHANNELS[channel].kind) if state == "live" else 0.0
+        rest = self._rest_s(channel, slot) if state == "live" else 0.0
         shown_age = max(age, source_age or 0.0, 0.0)
         return Live(channel, value, slot.sample.source, instrument, shown_age, state, rest, words)
+
+    @staticmethod
+    def _rest_s(channel: str, slot: _Slot) -> float:
+        assert slot.si is not None
+        return settled_s((*slot.history, (slot.arrived_s, float(slot.si))), CHANNELS[channel].kind)
 
     def _put(self, channel: str, sample: Sample, now: Now) -> None:
         si, fault = self._si(channel, sample)

@@ -24,23 +24,26 @@ class NoFeed(ChargewrightError):
 class Feed:
     """Follows `name` (a file, or "-" for standard input as it is when the feed starts).
 
-    `taken` never waits and never raises; `lost` says in words that nothing more will come.
+    `taken` never waits and never raises; `lost` says in words that nothing more will come. With `keep` the
+    lines handed on are kept in that file, so that a line whose hash stands in an event can be shown.
 
     Raises:
         NoFeed: there is no such file, or no process can be started.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, keep: Path | None = None) -> None:
         if name != "-" and not Path(name).is_file():
             raise NoFeed(f"{name}: no such file to take readings from; start what writes it first")
         self.dropped = 0
         self.bad = 0
         self.last_fault = ""
         self.lost = ""
+        self.unkept = False
         self._waiting: deque[Sample] = deque(maxlen=_MOST_WAITING)
+        kept = (str(keep),) if keep else ()
         try:
             self._process = subprocess.Popen(  # noqa: S603 - our own module, no shell
-                [sys.executable, "-m", "guide.instruments.follow", name],
+                [sys.executable, "-P", "-m", "guide.instruments.follow", name, *kept],
                 stdin=None if name == "-" else subprocess.DEVNULL,
                 stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True,
             )  # fmt: skip
@@ -72,7 +75,8 @@ class Feed:
         assert self._process.stdout is not None
         for line in self._process.stdout:
             if line.startswith(b"H"):
-                self.dropped = int(line[1:])
+                dropped, unkept = line[1:].split()
+                self.dropped, self.unkept = int(dropped), unkept == b"1"
                 continue
             try:
                 self._waiting.append(read_line(line[1:]))

@@ -1,11 +1,13 @@
 """The feed's own process: follows a growing file or standard input and hands on bounded lines.
 
-`python -m guide.instruments.follow FILE` (or `-`) writes to standard output a line `L` + the reading line,
-and every second `H` + the count of what was dropped, which also tells it when nobody reads any more.
+`python -m guide.instruments.follow FILE [KEEP]` (FILE may be `-`) writes to standard output a line `L` + the
+reading line, and every second `H` + the count of what was dropped + whether lines are kept, which also tells
+it when nobody reads any more. With KEEP the lines handed on are kept in that file.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import select
@@ -20,6 +22,8 @@ from guide.instruments.line import LONGEST_LINE_BYTES
 
 LINES_A_SECOND: Final = 50
 MOST_SOURCES: Final = 20
+MOST_KEPT_BYTES: Final = 16 << 20
+"""Then the file of kept lines becomes FILE.1 and a new one begins (PROPOSED)."""
 _CHUNK: Final = 65_536
 _IDLE_S: Final = 0.05
 _SOURCE: Final = re.compile(rb'"src"\s*:\s*"([^"\\]{1,64})"')
@@ -79,9 +83,11 @@ def from_file(path: Path, sieve: Sieve) -> Iterator[bytes]:
             yield b""  # moved away; a new one may come
             continue
         if (here.st_ino, here.st_dev) != (there.st_ino, there.st_dev):
-            file.close()
-            file = path.open("rb", buffering=0)
-            sieve.restart()
+            with contextlib.suppress(FileNotFoundError):  # gone again meanwhile; a new one may come
+                new = path.open("rb", buffering=0)
+                file.close()
+                file = new
+                sieve.restart()
         elif there.st_size < file.tell():
             file.seek(0)
             sieve.restart()
@@ -100,17 +106,52 @@ def from_input() -> Iterator[bytes]:
             return
 
 
-def main(name: str) -> int:
+class Kept:
+    """The lines handed on, kept in a file and one before it; a full disk ends the keeping, not the feed."""
+
+    def __init__(self, path: Path | None) -> None:
+        self._path = path
+        self._file = -1
+        self.fails = False
+        self._open()
+
+    def add(self, lines: list[bytes]) -> None:
+        """Keep these lines."""
+        if self._path is None or self.fails or not lines:
+            return
+        try:
+            os.write(self._file, b"".join(line + b"\n" for line in lines))
+            if os.fstat(self._file).st_size > MOST_KEPT_BYTES:
+                os.close(self._file)
+                self._path.replace(self._path.with_name(self._path.name + ".1"))
+                self._open()
+        except OSError:
+            self.fails = True
+
+    def _open(self) -> None:
+        if self._path is None:
+            return
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            self._file = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        except OSError:
+            self.fails = True
+
+
+def main(name: str, keep: str | None = None) -> int:
     """Follow `name` until its end, or until nobody reads."""
     sieve = Sieve()
+    kept = Kept(Path(keep) if keep else None)
     beat = 0
     try:
         for data in from_input() if name == "-" else from_file(Path(name), sieve):
             second = int(time.monotonic())
-            out = b"".join(b"L" + line + b"\n" for line in sieve.lines(data, second))
+            lines = sieve.lines(data, second)
+            kept.add(lines)
+            out = b"".join(b"L" + line + b"\n" for line in lines)
             if second != beat:
                 beat = second
-                out += b"H%d\n" % sieve.dropped
+                out += b"H%d %d\n" % (sieve.dropped, kept.fails)
             if out:
                 _write(out)
             if not data and name != "-":
@@ -126,4 +167,4 @@ def _write(data: bytes) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1]))
+    sys.exit(main(*sys.argv[1:3]))

@@ -10,16 +10,19 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.instruments.board import Board, Now, disagreement
+from guide.instruments.board import Board, Now, disagreement, fills
 from guide.instruments.feed import Feed, NoFeed
-from guide.instruments.follow import LINES_A_SECOND, Sieve
+from guide.instruments.follow import LINES_A_SECOND, Kept, Sieve
 from guide.instruments.line import BadLine, read_line
+from guide.instruments.readings import Readings
 from guide.rig.orders import demonstration_order
 
 GOOD = {
@@ -185,3 +188,54 @@ def test_the_terminal_comes_back_as_standard_input_after_a_pipe_was_there() -> N
             seen += piece
     os.waitpid(pid, 0)
     assert b"tty True" in seen
+
+
+def test_the_lines_handed_on_are_kept_and_a_board_an_order_fills_from_one_feed(tmp_path: Path) -> None:
+    path, keep = tmp_path / "feed.ndjson", tmp_path / "kept" / "lines.ndjson"
+    path.write_bytes(b"")
+    readings = Readings(Feed(str(path), keep))
+    order = demonstration_order()
+    try:
+        assert readings.live(order, "suction_pressure", "psig") is None
+        time.sleep(0.8)
+        with path.open("ab") as file:
+            file.write(line() + b"\n" + line(src="stranger") + b"\nnonsense\n")
+        for _ in range(60):
+            readings.poll()
+            if readings.live(order, "suction_pressure", "psig") and "refused" in readings.said(order):
+                break
+            time.sleep(0.05)
+        live = readings.live(order, "suction_pressure", "psig")
+        assert live is not None
+        assert live.value is not None
+        assert (live.state, live.value.typed) == ("live", "118.4 psig")
+        assert "not on the order, not used: stranger suction_pressure" in readings.said(order)
+        kept = keep.read_bytes().splitlines()
+        assert live.value.line_sha256 in {sha256(text).hexdigest() for text in kept}
+    finally:
+        readings.close()
+
+
+def test_a_file_of_kept_lines_is_rotated_and_one_that_cannot_be_written_ends_the_keeping_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("guide.instruments.follow.MOST_KEPT_BYTES", 100)
+    kept = Kept(tmp_path / "lines")
+    for _ in range(3):
+        kept.add([line()])
+    assert (tmp_path / "lines.1").is_file()
+    assert not kept.fails
+    (tmp_path / "taken").write_bytes(b"")
+    nowhere = Kept(tmp_path / "taken" / "lines")
+    nowhere.add([line()])
+    assert nowhere.fails
+
+
+def test_only_the_first_instrument_of_a_channel_fills_it() -> None:
+    order = demonstration_order()
+    first = next(i for i in order.instruments if "suction_pressure" in i.channels)
+    second = replace(first, id="SECOND", source=None, stream_channels=())
+    both = fills(replace(order, instruments=(*order.instruments, second)))
+    assert [where for where, (channel, _) in both.items() if channel == "suction_pressure"] == [
+        ("SIM-G1", "suction_pressure")
+    ]
