@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,9 +20,11 @@ from guide.cli.given import (
     plain_option,
     read_bounded,
 )
+from guide.errors import ChargewrightError
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
+    from guide.instruments.readings import Readings
     from guide.job.order import Order
     from guide.journal.store import Kind as Nature
     from guide.rig.rehearsal import Rehearsal
@@ -66,10 +68,8 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
     from guide.job.order import read_order
 
     known = read_order(read_bounded(order, LARGEST_ORDER_BYTES), for_terminal(order))
-    if readings is not None:
-        raise Unusable(
-            "--readings: no stream of readings can be taken yet; leave it out and type the readings"
-        )
+    if readings is not None and (unattended or known.nature == "demonstration" or common.plain):
+        raise Unusable("--readings: only a job worked on the sheet takes a stream; leave it out")
     if unattended:
         if known.nature == "real":
             raise Unusable(
@@ -79,6 +79,7 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
         return
     if common.passphrase_fd is not None and not common.plain:
         raise Unusable("--passphrase-fd: the program asks for the passphrase itself; leave it out")
+    followed = _follow(readings, folder_of(common, known.nature)) if readings is not None else None
     _require_terminal(
         f"{order}: needs a terminal to be worked in; practice orders can be run with --unattended"
     )
@@ -91,7 +92,13 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
         return
     from guide.screens.app import ChargewrightApp
 
-    ChargewrightApp(folder_of(common, known.nature), nature=known.nature, order_file=Path(order)).run()
+    try:
+        ChargewrightApp(
+            folder_of(common, known.nature), nature=known.nature, order_file=Path(order), readings=followed
+        ).run()
+    finally:
+        if followed is not None:
+            followed.close()
 
 
 @click.command()
@@ -178,6 +185,30 @@ def _work_plainly(common: Common, folder: Path, nature: Nature, order: Order | N
 
     secret = passphrase(common)
     at_the_terminal(lambda voice: PlainProgram(voice, folder, nature=nature, order=order, passphrase=secret))
+
+
+def _follow(name: str, folder: Path) -> Readings:
+    """Follow a stream of readings; after standard input went to the feed, the terminal is ours again.
+
+    Raises:
+        Unusable: the stream is the keyboard, or there is no screen to show it on.
+        NoFeed: it can't be followed.
+    """
+    from guide.instruments.feed import Feed, give_back_terminal
+    from guide.instruments.readings import Readings
+
+    if not sys.stdout.isatty() or (name == "-") == sys.stdin.isatty():
+        raise Unusable(
+            "--readings: needs a terminal, and a pipe into it for -, such as: gauges | chargewright …"
+        )
+    feed = Feed(name, folder / "streams" / f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}.ndjson")
+    if name == "-":
+        try:
+            give_back_terminal()
+        except ChargewrightError:
+            feed.close()
+            raise
+    return Readings(feed)
 
 
 def _require_terminal(otherwise: str) -> None:

@@ -20,6 +20,7 @@ from guide.screens.settings import Settings, keep_settings, read_settings
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
+    from guide.instruments.readings import Readings
     from guide.job.order import Order
     from guide.job.work import Work
     from guide.journal.port import Clock
@@ -59,6 +60,7 @@ class ChargewrightApp(App[Path | None]):
         play_pause_s: float = 0.5,
         tick_s: float = 1.0,
         lock_after_s: float = LOCK_AFTER_S,
+        readings: Readings | None = None,
     ) -> None:
         super().__init__()
         self.folder = folder
@@ -71,6 +73,7 @@ class ChargewrightApp(App[Path | None]):
         self.play_pause_s = play_pause_s
         self.tick_s = tick_s
         self.lock_after_s = lock_after_s
+        self.readings = readings
         self.last_key_at = time.monotonic()
         self.works: dict[str, Work] = {}
         self.drafts: dict[str, tuple[tuple[object, ...], Filling]] = {}
