@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from guide.errors import ChargewrightError
 from guide.job import commands as c
+from guide.job.elapsed import in_words
 from guide.job.exceptions import departures
 from guide.job.focus import Front
 from guide.job.state import focus_step_id
@@ -144,7 +145,7 @@ class PlainJob:
 
     def _wait(self, asked: Turn) -> None:
         left = asked.left_s or 0.0
-        told = f"{say.duration(left)} left" if left else "Time is up"
+        told = f"{in_words(left)} left" if left else "Time is up"
         if asked.mode is Mode.WAITING:
             self._line(f"{told}. Empty line says how long again, ? for what else:", within_s=left)
             return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from guide.job.elapsed import in_words
 from guide.job.state import JobState, Standing, holds
 from guide.procedure.model import Adjust, Choose, Confirm, Reading, Sign, Step, Wait, Weigh
 from guide.screens import say
@@ -52,7 +53,7 @@ def proof_words(step: Step) -> str:  # noqa: PLR0911 - one return a proof
         case Reading() as proof:
             return "readings: " + ", ".join(clean(asked.ask) for asked in proof.channels)
         case Wait() as proof:
-            return f"a wait of at least {say.duration(proof.at_least_s)}"
+            return f"a wait of at least {in_words(proof.at_least_s)}"
         case Weigh() as proof:
             return f"refrigerant {proof.direction.value} by scale, weight before and after"
         case Adjust() as proof:

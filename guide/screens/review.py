@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from guide.job.elapsed import elapsed
+from guide.job.elapsed import elapsed, in_words
 from guide.job.exceptions import Departure
 from guide.job.state import JobState, Standing, focus_step_id
 from guide.journal.event import Stamp
@@ -20,7 +20,7 @@ def recap(state: JobState, now: Stamp) -> tuple[str, ...]:
         away = elapsed(state.last_at, now)
         vouched = "" if away.vouched else " (by the wall clock, through a restart)"
         since = say.day_and_time(state.last_at)
-        words.append(f"YOU WERE AWAY {say.duration(away.seconds)}{vouched}, since {since}.")
+        words.append(f"YOU WERE AWAY {in_words(away.seconds)}{vouched}, since {since}.")
     if state.handed_to:
         words.append(f"The job was handed over to {state.handed_to}.")
     settled = [

@@ -34,18 +34,6 @@ def local(utc: str, local_offset: str) -> str:
     return day_and_time(Stamp(utc, local_offset, 0, "none"))
 
 
-def duration(seconds: float) -> str:
-    """A length of time, as 42 s, 12 min 05 s, 3 h 20 min or 2 days 4 h."""
-    whole = int(seconds)
-    if whole < 60:
-        return f"{whole} s"
-    if whole < 3600:
-        return f"{whole // 60} min" + (f" {whole % 60:02d} s" if whole % 60 else "")
-    if whole < 86_400:
-        return f"{whole // 3600} h" + (f" {whole % 3600 // 60:02d} min" if whole % 3600 >= 60 else "")
-    return f"{whole // 86_400} days {whole % 86_400 // 3600} h"
-
-
 def countdown(seconds: float) -> str:
     """Time left, as 14:32 or 1:02:09."""
     whole = max(0, int(seconds + 0.999))

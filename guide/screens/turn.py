@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from guide.charging.round import Action
 from guide.job import payloads as p
-from guide.job.elapsed import elapsed
+from guide.job.elapsed import elapsed, in_words
 from guide.job.focus import Focus, Front
 from guide.job.state import JobState, refrigerant_may_move
 from guide.job.walk import offered
@@ -292,11 +292,9 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
 def _wait(state: JobState, step: Step, proof: Wait, now: Stamp) -> Turn:
     asks = channel_asks(state, step.id, proof.channels)
     if state.waiting is None:
-        call = f"At least {say.duration(proof.at_least_s)}. The wait begins with Enter."
+        call = f"At least {in_words(proof.at_least_s)}. The wait begins with Enter."
         if asks:
-            call = (
-                f"At least {say.duration(proof.at_least_s)}, read at its start and at its end. Now the start:"
-            )
+            call = f"At least {in_words(proof.at_least_s)}, read at its start and at its end. Now the start:"
         return Turn(Mode.WAIT_BEGIN, "begin the wait", asks, call=call)
     left = max(0.0, state.waiting.begun.at_least_s - elapsed(state.waiting.at, now).seconds)
     if left > 0:
