@@ -15,6 +15,7 @@ from guide.job.focus import Focus
 from guide.job.order import Order
 from guide.job.state import JobState
 from guide.screens.filling import Filling
+from guide.screens.live import chosen
 from guide.screens.turn import Mode, Turn, only_cylinder
 
 Keep = Callable[[str], str]
@@ -27,7 +28,7 @@ class NeedsReason(ChargewrightError):
 
 
 def reading(order: Order, filling: Filling, key: str, channel: str, keep: Keep) -> p.ReadingValue:
-    """The reading in a field.
+    """The reading in a field, typed or accepted from a stream.
 
     Raises:
         UnitError: there is none.
@@ -36,7 +37,7 @@ def reading(order: Order, filling: Filling, key: str, channel: str, keep: Keep) 
     why = filling.reason(key)
     instrument = order.instrument_for(channel)
     name = order.scale_id if channel == WEIGHT else instrument.id if instrument else None
-    return p.ReadingValue(
+    typed = p.ReadingValue(
         channel=channel,
         si=value.si,
         unit=value.unit,
@@ -45,6 +46,7 @@ def reading(order: Order, filling: Filling, key: str, channel: str, keep: Keep) 
         instrument=name,
         unusual=keep(why) if why else None,
     )
+    return chosen(typed, filling.accepted.get(key))
 
 
 def command(  # noqa: PLR0911 - one return a mode

@@ -7,13 +7,18 @@ is kept only with a reason, typed in the same place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from guide.screens.ask import Ask, Sort, read_quantity, unlikely, with_unit
 from guide.screens.entry import Typed
 from guide.units import Quantity, UnitError
+
+if TYPE_CHECKING:
+    from guide.job.payloads import ReadingValue
 
 _EMPTY = Typed()
 
@@ -41,12 +46,13 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Filling:
-    """Fields and what stands in them; `at` is the active one."""
+    """Fields and what stands in them; `at` is the active one, `accepted` what came from a stream."""
 
     asks: tuple[Ask, ...] = ()
     cells: tuple[Cell, ...] = ()
     at: int = 0
     site_pressure_Pa: Decimal | None = None
+    accepted: Mapping[str, ReadingValue] = field(default_factory=dict)
 
     @classmethod
     def of(cls, asks: tuple[Ask, ...], site_pressure_Pa: Decimal | None = None) -> Filling:
@@ -113,6 +119,12 @@ class Filling:
         """The same fields, a fault under one of them, which becomes the active one."""
         position = next(n for n, ask in enumerate(self.asks) if ask.key == key)
         return replace(self._with(position, replace(self.cells[position], fault=fault)), at=position)
+
+    def with_accepted(self, value: ReadingValue) -> Filling:
+        """The same fields, the active one filled with a value that a stream offered."""
+        assert self.active is not None
+        shown = replace(self.cells[self.at], typed=Typed.of(value.typed), fault="", unlikely=False)
+        return replace(self._with(self.at, shown), accepted={**self.accepted, self.active.key: value})
 
     def paste(self, pasted: str) -> Filling:
         """The fields after pasting into the active one."""

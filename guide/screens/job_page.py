@@ -15,7 +15,7 @@ from guide.job import commands as c
 from guide.job.exceptions import departures
 from guide.job.focus import Front
 from guide.job.state import focus_step_id
-from guide.screens import acts, answer, say
+from guide.screens import acts, answer, live, say
 from guide.screens import sheet as painted
 from guide.screens.acts import Act
 from guide.screens.ask import Sort
@@ -36,6 +36,7 @@ from guide.units import UnitError
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
+    from guide.instruments.board import Live
     from guide.job.work import Work
     from guide.rig.rehearsal import Rehearsal
     from guide.screens.chart import Picture
@@ -81,6 +82,9 @@ class JobPage(PlayedPage):
         self._picture: int | None = None
         self._pictured: tuple[tuple[int, str], tuple[Picture, ...]] = ((-1, ""), ())
         self._unlocking = acts.locked(technician.known.name)
+        self._lives: dict[str, Live] = {}
+        self._stream_said = ""
+        self._asked_about: tuple[str, str] | None = None
         self._renew()
 
     # -- what is shown ------------------------------------------------------------------------
@@ -135,6 +139,8 @@ class JobPage(PlayedPage):
         asked = turn(self._shown, focus, now, reading_again=self._again, system=system)
         if self._rehearsal is not None and asked.mode is Mode.SIGN:
             asked = replace(asked, asks=())
+        self._lives = self._heard(asked)
+        asked = replace(asked, asks=live.with_live(asked.asks, self._lives))
         step, part = focus.step.id if focus.step else "", focus.part.id if focus.part else ""
         of = (
             asked.mode, focus.front, step, part, focus.hazard, len(state.entries),
@@ -153,6 +159,41 @@ class JobPage(PlayedPage):
         self._turn = asked
         self._left_s = asked.left_s
         self._renew_lead(focus.front)
+
+    def _heard(self, asked: Turn) -> dict[str, Live]:
+        """What a stream says of the fields asked; what is wrong with it goes to the line of words."""
+        readings = self.chargewright.readings if self.is_attached else None
+        if readings is None:
+            return {}
+        readings.poll()
+        order = self._work.state.order
+        if (said := readings.said(order)) and said != self._stream_said:
+            self._said = quiet(said)
+        self._stream_said = said
+        return live.heard(asked.asks, lambda channel, unit: readings.live(order, channel, unit))
+
+    def _offered(self, key: str) -> bool:
+        """Whether Enter accepted a live value, or a typed one was asked about: the key is used up then."""
+        if key != "enter" or not self._lives:
+            return False
+        value = live.acceptable(self._filling, self._lives)
+        if value is not None:
+            self._filling = self._filling.with_accepted(value)
+            return False
+        ask = self._filling.active
+        channel = live.channel_of(ask) if ask else None
+        if ask is None or channel is None or ask.key in self._filling.accepted:
+            return False
+        try:
+            typed = answer.reading(self._work.state.order, self._filling, ask.key, channel, lambda why: why)
+        except UnitError:
+            return False  # the field itself says what is wrong with it
+        words = live.question(self._filling, self._lives, typed, self._work.state.order)
+        if words is None or self._asked_about == (ask.key, typed.typed):
+            return False
+        self._asked_about = (ask.key, typed.typed)
+        self._filling = self._filling.with_fault(ask.key, words)
+        return True
 
     @property
     def _settings(self) -> Settings:
@@ -221,6 +262,8 @@ class JobPage(PlayedPage):
         if key == "enter" and self.key_at < self._turn_since + self.chargewright.bounce_s:
             return  # pressed before this turn could be read: a bounced or a hurried key
         if self._turn.mode is Mode.HAZARD and self._leafed(key):
+            return
+        if self._offered(key):
             return
         self._filling, outcome = self._filling.press(key, character)
         if outcome in {Outcome.BACK, Outcome.AHEAD}:

@@ -1,0 +1,110 @@
+"""Values from a stream beside the fields: offered, accepted with Enter, asked about when they disagree."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from guide.instruments.feed import Feed
+from guide.instruments.readings import Readings
+from guide.job.order import read_order
+from tests.screens.driving import app_of, at, sees, shown, types
+from tests.screens.small_job import ORDER, ROUND, Desk, lay, to_the_loop
+
+INSTRUMENTS = """\
+instruments:
+  - {id: G-1, channels: [suction_pressure], accuracy: 1 psi}
+  - {id: T-1, channels: [suction_line], accuracy: 0.5 dF}
+"""
+
+
+class Stream:
+    """A file that grows, as an instrument's program would write it."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        path.write_bytes(b"")
+
+    def says(self, source: str, channel: str, value: str, unit: str, ref: str | None) -> None:
+        line: dict[str, object] = {
+            "v": 1, "src": source, "ch": channel, "val": value, "unit": unit, "q": "good",
+        }  # fmt: skip
+        if ref:
+            line["ref"] = ref
+        with self.path.open("ab") as file:
+            file.write(json.dumps(line).encode() + b"\n")
+
+
+@pytest.fixture
+def stream(tmp_path: Path) -> Stream:
+    return Stream(tmp_path / "feed.ndjson")
+
+
+@pytest.fixture
+def readings(stream: Stream) -> Iterator[Readings]:
+    followed = Readings(Feed(str(stream.path)))
+    time.sleep(0.8)  # the feed's process reads from the file's end, so it has to be there first
+    yield followed
+    followed.close()
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    text = ORDER.format(place="Harbour School, roof unit 3", nature="demonstration") + INSTRUMENTS
+    made = lay(tmp_path / "data", order=read_order(text.encode(), "order.yaml"))
+    to_the_loop(made)
+    return made
+
+
+async def test_enter_on_an_empty_field_accepts_the_live_value_and_the_log_says_so(
+    desk: Desk, stream: Stream, readings: Readings
+) -> None:
+    async with at(desk) as pilot:
+        app_of(pilot).readings = readings
+        await sees(pilot, "Round 1")
+        await pilot.press("tab")
+        stream.says("G-1", "suction_pressure", "118.2", "psi", "gauge")
+        for _ in range(100):
+            await pilot.press("tab")
+            if "live 118.2" in shown(app_of(pilot)):
+                break
+            await pilot.pause(0.05)
+        await sees(pilot, "live 118.2")
+        while "▶ Suction pressure" not in shown(app_of(pilot)):
+            await pilot.press("up")
+        await pilot.press("enter")
+        for channel, typed in list(ROUND.items())[1:]:
+            assert channel != "suction_pressure"
+            await types(pilot, typed.rstrip("psigF"), "enter")
+        await sees(pilot, "advice  ADD")
+
+    values = {value.channel: value for value in desk.work.state.rounds[-1].read.readings}
+    assert values["suction_pressure"].source == "stream"
+    assert values["suction_pressure"].instrument == "G-1"
+    assert values["suction_pressure"].line_sha256 is not None
+    assert values["suction_line"].source == "typed"
+
+
+async def test_a_typed_value_far_from_the_live_one_is_asked_about_once(
+    desk: Desk, stream: Stream, readings: Readings
+) -> None:
+    async with at(desk) as pilot:
+        app_of(pilot).readings = readings
+        await sees(pilot, "Round 1")
+        await pilot.press("tab")
+        stream.says("G-1", "suction_pressure", "118.2", "psi", "gauge")
+        for _ in range(100):
+            await pilot.press("tab")
+            if "live 118.2" in shown(app_of(pilot)):
+                break
+            await pilot.pause(0.05)
+        while "▶ Suction pressure" not in shown(app_of(pilot)):
+            await pilot.press("up")
+        await types(pilot, "130", "enter")
+        await sees(pilot, "more apart than both can be off")
+        await pilot.press("enter")
+        await sees(pilot, "▶ Suction line")
