@@ -15,19 +15,20 @@ from guide.job import commands as c
 from guide.job.exceptions import departures
 from guide.job.focus import Front
 from guide.job.state import focus_step_id
-from guide.screens import acts, answer, live, say
+from guide.screens import acts, answer, say
 from guide.screens import sheet as painted
 from guide.screens.acts import Act
-from guide.screens.ask import Sort
+from guide.screens.ask import Ask, Sort
 from guide.screens.explain import consequence
 from guide.screens.filling import Filling, Outcome
+from guide.screens.gallery import Gallery
 from guide.screens.looking import neighbours
 from guide.screens.paint import Lines, listed, quiet
 from guide.screens.panel import Panel
-from guide.screens.pictures import pictures
 from guide.screens.playing import PlayedPage
 from guide.screens.review import recap, record_words, review
 from guide.screens.settings import Settings
+from guide.screens.streamed import Streamed
 from guide.screens.turn import Mode, Turn, turn
 from guide.screens.unit_system import in_system
 from guide.screens.waits import waits
@@ -36,10 +37,8 @@ from guide.units import UnitError
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
-    from guide.instruments.board import Live
     from guide.job.work import Work
     from guide.rig.rehearsal import Rehearsal
-    from guide.screens.chart import Picture
 
 NUMBERED = frozenset({Mode.ROUND, Mode.SETTLE, Mode.ADVISED_MOVE, Mode.WEIGH_END, Mode.LOOP_END})
 """Where the first question is what the numbers say; elsewhere F1 tells why the step is done."""
@@ -79,12 +78,9 @@ class JobPage(PlayedPage):
         self._left_s: float | None = None
         self._shown = work.state
         self._warn_page = 0
-        self._picture: int | None = None
-        self._pictured: tuple[tuple[int, str], tuple[Picture, ...]] = ((-1, ""), ())
+        self._gallery = Gallery(lambda: bench.journal.events(work.state.job))
         self._unlocking = acts.locked(technician.known.name)
-        self._lives: dict[str, Live] = {}
-        self._stream_said = ""
-        self._asked_about: tuple[str, str] | None = None
+        self._streamed = Streamed()
         self._renew()
 
     # -- what is shown ------------------------------------------------------------------------
@@ -128,7 +124,7 @@ class JobPage(PlayedPage):
             large=self._settings.large,
             page=self._warn_page,
             elsewhere=self._elsewhere(),
-            drawn=self._drawn(),
+            drawn=self._gallery.now(self._shown, self._settings.system),
         )
 
     def _renew(self) -> None:
@@ -139,8 +135,7 @@ class JobPage(PlayedPage):
         asked = turn(self._shown, focus, now, reading_again=self._again, system=system)
         if self._rehearsal is not None and asked.mode is Mode.SIGN:
             asked = replace(asked, asks=())
-        self._lives = self._heard(asked)
-        asked = replace(asked, asks=live.with_live(asked.asks, self._lives))
+        asked = replace(asked, asks=self._beside(asked.asks))
         step, part = focus.step.id if focus.step else "", focus.part.id if focus.part else ""
         of = (
             asked.mode, focus.front, step, part, focus.hazard, len(state.entries),
@@ -160,40 +155,14 @@ class JobPage(PlayedPage):
         self._left_s = asked.left_s
         self._renew_lead(focus.front)
 
-    def _heard(self, asked: Turn) -> dict[str, Live]:
-        """What a stream says of the fields asked; what is wrong with it goes to the line of words."""
+    def _beside(self, asks: tuple[Ask, ...]) -> tuple[Ask, ...]:
+        """The fields with what a stream says of them, where one is followed."""
         readings = self.chargewright.readings if self.is_attached else None
         if readings is None:
-            return {}
-        readings.poll()
-        order = self._work.state.order
-        if (said := readings.said(order)) and said != self._stream_said:
-            self._said = quiet(said)
-        self._stream_said = said
-        return live.heard(asked.asks, lambda channel, unit: readings.live(order, channel, unit))
-
-    def _offered(self, key: str) -> bool:
-        """Whether Enter accepted a live value, or a typed one was asked about: the key is used up then."""
-        if key != "enter" or not self._lives:
-            return False
-        value = live.acceptable(self._filling, self._lives)
-        if value is not None:
-            self._filling = self._filling.with_accepted(value)
-            return False
-        ask = self._filling.active
-        channel = live.channel_of(ask) if ask else None
-        if ask is None or channel is None or ask.key in self._filling.accepted:
-            return False
-        try:
-            typed = answer.reading(self._work.state.order, self._filling, ask.key, channel, lambda why: why)
-        except UnitError:
-            return False  # the field itself says what is wrong with it
-        words = live.question(self._filling, self._lives, typed, self._work.state.order)
-        if words is None or self._asked_about == (ask.key, typed.typed):
-            return False
-        self._asked_about = (ask.key, typed.typed)
-        self._filling = self._filling.with_fault(ask.key, words)
-        return True
+            return asks
+        if news := self._streamed.hear(readings, self._work.state.order, asks):
+            self._said = quiet(news)
+        return self._streamed.beside(asks)
 
     @property
     def _settings(self) -> Settings:
@@ -236,8 +205,8 @@ class JobPage(PlayedPage):
             await self._unlock(key, character)
         elif self._panel is not None:
             await self._in_panel(self._panel, key, character)
-        elif self._picture is not None:
-            self._turn_pictures(key)
+        elif self._gallery.open:
+            self._gallery.key(key)
         elif self._looking is not None:
             self._look_further(key)
         elif key == "escape":
@@ -263,8 +232,10 @@ class JobPage(PlayedPage):
             return  # pressed before this turn could be read: a bounced or a hurried key
         if self._turn.mode is Mode.HAZARD and self._leafed(key):
             return
-        if self._offered(key):
-            return
+        if key == "enter":
+            self._filling, asked_about = self._streamed.enter(self._filling, self._work.state.order)
+            if asked_about:
+                return
         self._filling, outcome = self._filling.press(key, character)
         if outcome in {Outcome.BACK, Outcome.AHEAD}:
             self._look(outcome)
@@ -307,35 +278,6 @@ class JobPage(PlayedPage):
             self._work.state, self._work.focus(), self._turn, self._filling,
             person=self._technician.person, keep=self._work.keep,
         )  # fmt: skip
-
-    # -- pictures -----------------------------------------------------------------------------
-
-    def _pictures(self) -> tuple[Picture, ...]:
-        """Of the readings so far: the charging path, then each channel read more than once."""
-        shown, system = self._shown, self._settings.system
-        of = (shown.last_seq, system)
-        if self._pictured[0] != of:
-            try:
-                made = pictures(shown, tuple(self._bench.journal.events(shown.job)), system)
-            except ChargewrightError:
-                made = ()
-            self._pictured = (of, made)
-        return self._pictured[1]
-
-    def _drawn(self) -> Picture | None:
-        if self._picture is None:
-            return None
-        there = self._pictures()
-        return there[self._picture % len(there)] if there else None
-
-    def _turn_pictures(self, key: str) -> None:
-        """Arrows turn to the next one, Enter and Esc go back to the work."""
-        if key in {"enter", "escape"}:
-            self._picture = None
-        elif key in {"down", "right", "pagedown"}:
-            self._picture = (self._picture or 0) + 1
-        elif key in {"up", "left", "pageup"}:
-            self._picture = (self._picture or 0) - 1
 
     # -- other jobs ---------------------------------------------------------------------------
 
@@ -429,7 +371,8 @@ class JobPage(PlayedPage):
         others = any(person != self._work.state.present for person in self._people)
         offers = acts.possible(
             self._work.state, self._work.focus(), others=others, can_play=self._rehearsal is not None,
-            settings=self._settings, elsewhere=len(self._others()), pictures=bool(self._pictures()),
+            settings=self._settings, elsewhere=len(self._others()),
+            pictures=self._gallery.any(self._shown, self._settings.system),
         )  # fmt: skip
         self._panel = acts.menu(offers)
 
@@ -469,7 +412,7 @@ class JobPage(PlayedPage):
         elif act in _CHANGES:
             self.chargewright.use(_CHANGES[act](self._settings))
         elif act is Act.PICTURE:
-            self._picture = 0
+            self._gallery.begin()
         elif act is Act.SWITCH:
             await self._switch()
         elif act is Act.LEAVE:

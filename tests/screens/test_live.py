@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from guide.instruments.feed import Feed
 from guide.instruments.readings import Readings
@@ -60,22 +61,27 @@ def desk(tmp_path: Path) -> Desk:
     return made
 
 
+async def to_the_live_field(pilot: Pilot[Path | None], stream: Stream, readings: Readings) -> None:
+    """The first field of the round is active, the stream's value beside it."""
+    app_of(pilot).readings = readings
+    await sees(pilot, "Round 1")
+    await pilot.press("tab")
+    stream.says("G-1", "suction_pressure", "118.2", "psi", "gauge")
+    for _ in range(100):
+        await pilot.press("tab")
+        if "live 118.2" in shown(app_of(pilot)):
+            break
+        await pilot.pause(0.05)
+    await sees(pilot, "live 118.2")
+    while "▶ Suction pressure" not in shown(app_of(pilot)):
+        await pilot.press("up")
+
+
 async def test_enter_on_an_empty_field_accepts_the_live_value_and_the_log_says_so(
     desk: Desk, stream: Stream, readings: Readings
 ) -> None:
     async with at(desk) as pilot:
-        app_of(pilot).readings = readings
-        await sees(pilot, "Round 1")
-        await pilot.press("tab")
-        stream.says("G-1", "suction_pressure", "118.2", "psi", "gauge")
-        for _ in range(100):
-            await pilot.press("tab")
-            if "live 118.2" in shown(app_of(pilot)):
-                break
-            await pilot.pause(0.05)
-        await sees(pilot, "live 118.2")
-        while "▶ Suction pressure" not in shown(app_of(pilot)):
-            await pilot.press("up")
+        await to_the_live_field(pilot, stream, readings)
         await pilot.press("enter")
         for channel, typed in list(ROUND.items())[1:]:
             assert channel != "suction_pressure"
@@ -93,18 +99,19 @@ async def test_a_typed_value_far_from_the_live_one_is_asked_about_once(
     desk: Desk, stream: Stream, readings: Readings
 ) -> None:
     async with at(desk) as pilot:
-        app_of(pilot).readings = readings
-        await sees(pilot, "Round 1")
-        await pilot.press("tab")
-        stream.says("G-1", "suction_pressure", "118.2", "psi", "gauge")
-        for _ in range(100):
-            await pilot.press("tab")
-            if "live 118.2" in shown(app_of(pilot)):
-                break
-            await pilot.pause(0.05)
-        while "▶ Suction pressure" not in shown(app_of(pilot)):
-            await pilot.press("up")
+        await to_the_live_field(pilot, stream, readings)
         await types(pilot, "130", "enter")
         await sees(pilot, "more apart than both can be off")
         await pilot.press("enter")
         await sees(pilot, "▶ Suction line")
+
+
+async def test_an_accepted_value_typed_over_is_typed_and_asked_about_again(
+    desk: Desk, stream: Stream, readings: Readings
+) -> None:
+    async with at(desk) as pilot:
+        await to_the_live_field(pilot, stream, readings)
+        await pilot.press("enter", "up")
+        await pilot.press(*["backspace"] * 10)
+        await types(pilot, "130", "enter")
+        await sees(pilot, "more apart than both can be off")
