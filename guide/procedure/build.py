@@ -70,6 +70,7 @@ class Builder:
             approved_by="" if file.approved is None else file.approved.by,
             applies=conditions(file.applies),
             needs=file.needs,
+            needs_order=(),
             sources=tuple(file.sources.items()),
             parts=tuple(self._part(part, ("parts", at)) for at, part in enumerate(file.parts)),
             on_abort=self._part(file.on_abort, ("on_abort",)),

@@ -39,14 +39,47 @@ class Condition:
     negated: bool = False
 
 
+class OrderFigure(StrEnum):
+    """A figure that only the order can give: a limit or a target that hangs on the appliance and its gear."""
+
+    LOW_SIDE_DESIGN_PRESSURE = "low_side_design_pressure"
+    HIGH_SIDE_DESIGN_PRESSURE = "high_side_design_pressure"
+    RECOVERY_LEVEL = "recovery_level"
+    """To which absolute pressure the circuit is recovered before it is opened."""
+    WEIGH_IN_CHARGE = "weigh_in_charge"
+    """Nameplate charge and what the line set adds."""
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
     """A bound on one channel, with the place it comes from (a key of the procedure's sources, or words)."""
 
     channel: str
     bound: Bound
-    value: Quantity
+    value: Quantity | OrderFigure
     source: str
+
+
+class Drift(StrEnum):
+    """Which way a value must not run during a hold."""
+
+    RISE = "rise"
+    FALL = "fall"
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLimit:
+    """How far a channel may run between the start and the end of a hold.
+
+    `at_most` is a difference of the channel's kind. With `gas_temperature`, a channel of the same hold, the
+    pressure at the start is first carried to the temperature at the end: what a closed gas would show.
+    """
+
+    channel: str
+    drift: Drift
+    at_most: Quantity
+    source: str
+    gas_temperature: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +120,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """A timed hold of at least `at_least_s` seconds, with readings at its start and its end."""
+    """A timed hold of at least `at_least_s` seconds, with readings at its start and its end.
+
+    `limits` bound the values at the end, `changes` what became of those at the start. A hold may fail
+    early or go on for longer; it never passes before its time.
+    """
 
     at_least_s: int
     channels: tuple[ChannelAsk, ...] = ()
     limits: tuple[Limit, ...] = ()
+    changes: tuple[ChangeLimit, ...] = ()
 
 
 class Direction(StrEnum):
@@ -103,9 +141,15 @@ class Direction(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Weigh:
-    """Refrigerant into or out of the system by scale: cylinder, weight before, weight after."""
+    """Refrigerant into or out of the system by scale: cylinder, weight before, weight after.
+
+    `target` is how much there is to move. With `repeat` it may take several weighings and cylinders, until
+    the person says that the step is finished.
+    """
 
     direction: Direction
+    target: OrderFigure | None = None
+    repeat: bool = False
 
 
 class ChargeMethod(StrEnum):
@@ -185,7 +229,11 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Procedure:
-    """A whole procedure. `sha256` is the hash of the file's bytes, `source` the bytes themselves."""
+    """A whole procedure.
+
+    `source` is the text it was read from, common parts put in their places, and `sha256` that text's hash.
+    `needs_order` names entries that an order may leave out but this work can't do without.
+    """
 
     id: str
     title: str
@@ -195,6 +243,7 @@ class Procedure:
     approved_by: str
     applies: tuple[Condition, ...]
     needs: tuple[str, ...]
+    needs_order: tuple[str, ...]
     sources: tuple[tuple[str, str], ...]
     parts: tuple[Part, ...]
     on_abort: Part
