@@ -167,7 +167,8 @@ def test_a_valve_without_a_makers_target_is_not_charged_by_the_loop(metering: Me
 def test_where_subcooling_says_nothing_it_says_what_to_do_instead(unit: Appliance, words: str) -> None:
     advice = advise(unit, [readings(subcooling_F=3.0)])
 
-    assert (advice.action, advice.amount_kg) == (Action.STOP, 0)
+    assert advice.action is Action.STOP
+    assert advice.amount_kg == 0
     assert words in advice.reasons[0]
 
 
