@@ -75,7 +75,7 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
     match payload:
         case p.Opened():
             yield from _certification(order, payload.person)
-            yield from _instruments(order, date.fromisoformat(event.stamp.utc[:10]))
+            yield from _instruments(order, date.fromisoformat(event.stamp.utc[:10]), payload.past_due_reason)
             if order.ticket is None and payload.nature == "real":
                 yield (
                     "register",
@@ -91,6 +91,8 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
         case p.WaitEnded():
             yield from _unusual(payload.step, payload.readings)
             yield from _verdicts(payload.step, payload.verdicts)
+            if payload.early:
+                yield "wait", payload.step, "the hold was ended before its time: it had failed already", None
             if not payload.vouched:
                 yield (
                     "wait",
@@ -108,6 +110,8 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
                 "override", payload.step, f"refrigerant moved {payload.direction} against the advice",
                 payload.against_advice,
             )  # fmt: skip
+        case p.WeighingFinished() if payload.reason is not None:
+            yield "deviation", payload.step, _missed(payload), payload.reason
         case p.AdjustEnded() if payload.outcome != "in tolerance":
             words = {
                 "undecided, accepted": "inside the tolerance by its best estimate only: UNDECIDED",
@@ -156,12 +160,9 @@ def _certification(order: Order, person: p.Person) -> Iterator[tuple[str, str, s
         yield "certification", "", f"{person.id}: {words}", None
 
 
-def _instruments(order: Order, day: date) -> Iterator[tuple[str, str, str, str | None]]:
-    due = [(f"instrument {i.id}", i.calibration_due) for i in order.instruments]
-    due.append((f"scale {order.scale_id}", order.scale_calibration_due))
-    for name, until in due:
-        if until is not None and until < day:
-            yield "instrument", "", f"{name}: calibration was due on {until.isoformat()}", None
+def _instruments(order: Order, day: date, reason: str | None) -> Iterator[tuple[str, str, str, str | None]]:
+    for name, until in order.past_due(day):
+        yield "instrument", "", f"{name}: calibration was due on {until.isoformat()}", reason
 
 
 def _unusual(step: str, readings: Sequence[p.ReadingValue]) -> Iterator[tuple[str, str, str, str | None]]:
@@ -173,10 +174,17 @@ def _unusual(step: str, readings: Sequence[p.ReadingValue]) -> Iterator[tuple[st
 
 def _verdicts(step: str, verdicts: Sequence[p.LimitVerdict]) -> Iterator[tuple[str, str, str, str | None]]:
     for verdict in verdicts:
+        what = verdict.channel if verdict.change is None else f"the change of {verdict.channel}"
         if verdict.verdict == "undecided":
-            yield "undecided", step, f"{verdict.channel} is too near its limit for the instrument", None
+            yield "undecided", step, f"{what} is too near its limit for the instrument", None
         elif verdict.verdict == "fail":
-            yield "deviation", step, f"{verdict.channel} did not meet its limit", None
+            yield "deviation", step, f"{what} did not meet its limit", None
+
+
+def _missed(finished: p.WeighingFinished) -> str:
+    if finished.target_kg is None:
+        return "finished with nothing weighed"
+    return f"{finished.moved_kg * 1000:.0f} g moved of {finished.target_kg * 1000:.0f} g"
 
 
 def _resumed(order: Order, resumed: p.Resumed) -> Iterator[tuple[str, str, str, str | None]]:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from guide.charging.verdict import judge_limit
+from guide.charging.pressure_test import Gas, change_uncertainty_Pa, expected_pressure_Pa
+from guide.charging.verdict import Bound, judge_limit
 from guide.job import payloads as p
+from guide.job.focus import Refused
 from guide.job.order import Order
-from guide.procedure.model import ChannelAsk, Limit
-from guide.procedure.site import ask_at_site, limit_at_site
-from guide.units import show
+from guide.procedure.model import ChangeLimit, ChannelAsk, Drift, Limit, OrderFigure
+from guide.procedure.site import ask_at_site, at_site
+from guide.units import Quantity, show
+
+_STEP_SI = Decimal("0.0001")
+"""Changes are kept to this step [Pa, K]."""
 
 
 def missing(asked: Sequence[ChannelAsk], readings: Sequence[p.ReadingValue]) -> str | None:
@@ -43,27 +49,95 @@ def implausible(
     return None
 
 
+def limit_value(limit: Limit, order: Order) -> Quantity | None:
+    """What a limit says on this order's appliance and site, or None where the order lacks the figure."""
+    if isinstance(limit.value, OrderFigure):
+        return order.figure(limit.value)
+    return at_site(limit.value, order.site_pressure_Pa)
+
+
 def verdicts(
     limits: Sequence[Limit], readings: Sequence[p.ReadingValue], order: Order
 ) -> tuple[p.LimitVerdict, ...]:
-    """How each limited reading stands, with the uncertainty of the order's instrument for it, else none."""
+    """How each limited reading stands, with the uncertainty of the order's instrument for it, else none.
+
+    Raises:
+        Refused: a limit hangs on a figure that the order does not give.
+    """
     by_channel = {reading.channel: reading for reading in readings}
     judged = []
-    for written in limits:
-        limit = limit_at_site(written, order.site_pressure_Pa)
-        instrument = order.instrument_for(limit.channel)
-        uncertainty = instrument.accuracy if instrument else Decimal(0)
+    for limit in limits:
+        value = limit_value(limit, order)
+        if value is None:
+            figure = str(limit.value).replace("_", " ")
+            raise Refused(f"{limit.channel} can't be judged: the order gives no {figure}")
+        uncertainty = _accuracy(order, limit.channel)
         verdict = judge_limit(
-            float(by_channel[limit.channel].si), limit.bound, float(limit.value.si), float(uncertainty)
+            float(by_channel[limit.channel].si), limit.bound, float(value.si), float(uncertainty)
         )
         judged.append(
             p.LimitVerdict(
                 channel=limit.channel,
                 bound=limit.bound.value,
-                limit=limit.value.si,
+                limit=value.si,
                 uncertainty=uncertainty,
                 verdict=verdict.value,
                 source=limit.source,
             )
         )
     return tuple(judged)
+
+
+def change_verdicts(
+    changes: Sequence[ChangeLimit],
+    start: Sequence[p.ReadingValue],
+    end: Sequence[p.ReadingValue],
+    order: Order,
+) -> tuple[p.LimitVerdict, ...]:
+    """How far each channel ran between the start and the end of a hold, against what it may.
+
+    The change kept is the end less the start, or less what a closed gas would show at the end's temperature
+    (above zero: risen). A rise is bound by "at most" the limit, a fall by "at least" the limit below zero.
+    """
+    before = {reading.channel: reading.si for reading in start}
+    after = {reading.channel: reading.si for reading in end}
+    return tuple(_change(each, before, after, order) for each in changes)
+
+
+def _change(
+    limit: ChangeLimit, before: Mapping[str, Decimal], after: Mapping[str, Decimal], order: Order
+) -> p.LimitVerdict:
+    first, last = before[limit.channel], after[limit.channel]
+    accuracy = float(_accuracy(order, limit.channel))
+    if limit.gas_temperature is None:
+        change = last - first
+        uncertainty = math.hypot(accuracy, accuracy)
+    else:
+        gas = Gas(float(first), float(before[limit.gas_temperature]))
+        end_K = float(after[limit.gas_temperature])
+        change = last - Decimal(repr(expected_pressure_Pa(gas, end_K)))
+        uncertainty = change_uncertainty_Pa(
+            gas,
+            end_K,
+            pressure_accuracy_Pa=accuracy,
+            temperature_accuracy_K=float(_accuracy(order, limit.gas_temperature)),
+        )
+    rise = limit.drift is Drift.RISE
+    bound = Bound.AT_MOST if rise else Bound.AT_LEAST
+    most = limit.at_most.si if rise else -limit.at_most.si
+    change = change.quantize(_STEP_SI)
+    rounded = Decimal(repr(uncertainty)).quantize(_STEP_SI)
+    return p.LimitVerdict(
+        channel=limit.channel,
+        bound=bound.value,
+        limit=most,
+        uncertainty=rounded,
+        verdict=judge_limit(float(change), bound, float(most), float(rounded)).value,
+        source=limit.source,
+        change=change,
+    )
+
+
+def _accuracy(order: Order, channel: str) -> Decimal:
+    instrument = order.instrument_for(channel)
+    return instrument.accuracy if instrument else Decimal(0)

@@ -68,7 +68,7 @@ class ReadingValue(_Frozen):
 
 
 class LimitVerdict(_Frozen):
-    """How one reading stands against one limit of its step [SI]."""
+    """How one reading, or its change over a hold, stands against one limit of its step [SI]."""
 
     channel: Word
     bound: Literal["at most", "at least"]
@@ -76,6 +76,8 @@ class LimitVerdict(_Frozen):
     uncertainty: Si
     verdict: Literal["pass", "fail", "undecided"]
     source: Word
+    change: Si | None = None
+    """What was judged where it is a change: the end less the start (as a gas would show it), signed."""
 
 
 class Versions(_Frozen):
@@ -86,6 +88,8 @@ class Versions(_Frozen):
     target_table_sha256: Sha256
     curve: Word
     curve_sha256: Sha256
+    walk: Word | None = None
+    """By which rules of the walk; absent in records from before these had a name."""
 
 
 class Assessment(_Frozen):
@@ -129,6 +133,8 @@ class Opened(Payload):
     versions: Versions
     person: Person
     ticket: Word | None = None
+    past_due_reason: TextRef | None = None
+    """Why the work begins with something past its calibration."""
 
 
 class Acknowledged(Payload):
@@ -177,6 +183,8 @@ class WaitEnded(Payload):
     readings: tuple[ReadingValue, ...] = ()
     verdicts: tuple[LimitVerdict, ...] = ()
     accepted: bool
+    early: Literal[True] | None = None
+    """Ended before its time, because it had failed already."""
 
 
 class WeighBegun(Payload):
@@ -197,6 +205,16 @@ class WeighEnded(Payload):
     step: Word
     after: ReadingValue
     moved_kg: Si
+
+
+class WeighingFinished(Payload):
+    """The weighings of a step that takes several are done: how much moved in all, how much was wanted."""
+
+    KIND: ClassVar[str] = "weighing-finished"
+    step: Word
+    moved_kg: Si
+    target_kg: Si | None = None
+    reason: TextRef | None = None
 
 
 class RoundRead(Payload):
@@ -389,9 +407,9 @@ class Reopened(Payload):
 KINDS: Mapping[str, type[Payload]] = {
     kind.KIND: kind
     for kind in (
-        Opened, Acknowledged, Answered, Read, WaitBegun, WaitEnded, WeighBegun, WeighEnded, RoundRead,
-        AdjustEnded, Chosen, NotApplicable, PartEnded, Skipped, Redone, Corrected, Noted, Paused, Resumed,
-        HandedOver, Aborted, CustomerSaw, Signed, Closed, RecordIssued, Reopened,
+        Opened, Acknowledged, Answered, Read, WaitBegun, WaitEnded, WeighBegun, WeighEnded, WeighingFinished,
+        RoundRead, AdjustEnded, Chosen, NotApplicable, PartEnded, Skipped, Redone, Corrected, Noted, Paused,
+        Resumed, HandedOver, Aborted, CustomerSaw, Signed, Closed, RecordIssued, Reopened,
     )
 }  # fmt: skip
 

@@ -67,7 +67,7 @@ def _text_references(payloads: Sequence[p.Payload]) -> set[str]:
     """References to texts that belong in a record: reasons, notes, names, numbers."""
     found: set[str] = set()
     for payload in payloads:
-        for name in ("reason", "text", "name", "against_advice"):
+        for name in ("reason", "text", "name", "against_advice", "past_due_reason"):
             value = getattr(payload, name, None)
             if isinstance(value, str):
                 found.add(value)

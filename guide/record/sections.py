@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 from guide.job import payloads as p
+from guide.job.order import Order
 from guide.job.state import JobState
 from guide.journal import checkpoint
 from guide.journal.tree import leaf_hash
@@ -83,7 +85,7 @@ def equipment(state: JobState, figures: Figures) -> Section:
                     i.id,
                     ", ".join(i.channels).replace("_", " "),
                     f"± {i.accuracy_typed}",
-                    i.calibration_due.isoformat() if i.calibration_due else "not stated",
+                    _due(i.calibration_due),
                 )
                 for i in order.instruments
             ),
@@ -91,7 +93,7 @@ def equipment(state: JobState, figures: Figures) -> Section:
                 order.scale_id,
                 "cylinder weight",
                 f"division {order.scale_division.typed}",
-                order.scale_calibration_due.isoformat() if order.scale_calibration_due else "not stated",
+                _due(order.scale_calibration_due),
             ),
         ),
     )
@@ -109,8 +111,49 @@ def equipment(state: JobState, figures: Figures) -> Section:
             ("Receiver; capacity", f"{order.receiver}; {order.capacity}"),
             ("Air pressure at the site", f"{order.site_pressure_Pa:.0f} Pa, from {order.site_pressure_from}"),
         ),
-        tables=(cylinders, instruments),
+        tables=(cylinders, instruments, *_gear(order)),
     )
+
+
+def _gear(order: Order) -> tuple[Table, ...]:
+    """Machines, detector, regulator and line set, where the order names any."""
+    gear, rows = order.gear, []
+    machine, pump, regulator = gear.recovery_machine, gear.vacuum_pump, gear.nitrogen_regulator
+    if machine is not None:
+        plate = f"made {machine.made.isoformat()}; {_rated(machine.rating)}"
+        rows.append(("recovery machine", machine.id, plate, _due(machine.calibration_due)))
+    if pump is not None:
+        rows.append(("vacuum pump", pump.id, _rated(pump.rating), _due(pump.calibration_due)))
+    if gear.detector is not None:
+        rows.append(("leak detector", gear.detector.id, "–", _due(gear.detector.calibration_due)))
+    if regulator is not None:
+        relief = f"relief opens at {regulator.relief.typed}" if regulator.relief else "relief not stated"
+        rows.append(("nitrogen regulator", regulator.id, relief, _due(regulator.calibration_due)))
+    if gear.line_set is not None:
+        line = gear.line_set
+        asks = f"{line.length.typed}, of which {line.covered.typed} covered; {line.adder_typed}"
+        if line.covered_adder_typed is not None:
+            asks += f", covered at {line.covered_adder_typed}"
+        rows.append(("line set", "–", asks, "–"))
+    if not rows:
+        return ()
+    return (
+        Table(
+            title="Machines and line set",
+            heads=("what", "which", "by its plate or the maker", "calibration due"),
+            shares=(0.2, 0.16, 0.46, 0.18),
+            rows=tuple(rows),
+        ),
+    )
+
+
+def _rated(rating: str) -> str:
+    words = {"flammable": "for flammable refrigerants", "non-flammable": "not for flammable refrigerants"}
+    return words.get(rating, "rating not stated")
+
+
+def _due(day: date | None) -> str:
+    return day.isoformat() if day else "not stated"
 
 
 def service(state: JobState, figures: Figures, bundle: Bundle) -> Section:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from guide.errors import ChargewrightError
 from guide.job.assess import assess
 from guide.job.order import read_order
+from guide.procedure.model import OrderFigure
 from tests.job.small import ORDER, a_round, order
 
 
@@ -100,3 +102,81 @@ instruments:
     assert plain is not None
     assert abs(float(rounds) * 1.8 - 0.67) < 0.05
     assert abs(float(plain) * 1.8 - 2.05) < 0.05
+
+
+GEAR = """\
+line_set: {length: 40ft, covered: 15ft, adder: 0.6oz/ft}
+recovery_machine: {id: M-1, made: "2021-05-01", rating: flammable, calibration_due: "2026-11-01"}
+vacuum_pump: {id: P-1, rating: non-flammable}
+detector: {id: D-1, calibration_due: "2027-01-01"}
+nitrogen_regulator: {id: N2-1, relief: 450psig}
+"""
+
+
+def test_machines_and_line_set_become_facts() -> None:
+    facts = order(ORDER + GEAR).facts()
+
+    assert facts["recovery machine rating"] == "flammable"
+    assert facts["vacuum pump rating"] == "non-flammable"
+    assert facts["line set"] == "named"
+    assert order().facts()["recovery machine rating"] == "unknown"
+    assert order().facts()["line set"] == "none named"
+
+
+def test_the_charge_to_weigh_in_counts_the_line_set() -> None:
+    """8 lb 0 oz and (40 - 15) ft at 0.6 oz/ft, a maker's usual adder for 3/8 in: 8 lb 15 oz (CALCULATED)."""
+    named = order(ORDER + GEAR).figure(OrderFigure.WEIGH_IN_CHARGE)
+    bare = order().figure(OrderFigure.WEIGH_IN_CHARGE)
+
+    assert named is not None
+    assert abs(named.si - Decimal("4.05398180")) < Decimal("1e-6")
+    assert named.typed == "8 lb 15.00 oz"
+    assert bare == order().nameplate_charge
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "made", "level_Pa"),
+    [("R-410A", "2021-05-01", 101_325), ("R-134a", "2021-05-01", 101_325 - 10 * 3386.389),
+     ("R-134a", "1993-11-14", 101_325 - 4 * 3386.389)],
+)  # fmt: skip
+def test_the_recovery_level_follows_the_machine_and_the_refrigerant(
+    refrigerant: str, made: str, level_Pa: float
+) -> None:
+    """40 CFR 82.156(a), Table 1, as copied in the regulations reference 1.4 (FOUND)."""
+    text = ORDER.replace("refrigerant: R-410A", f"refrigerant: {refrigerant}", 1)
+    level = order(text + GEAR.replace("2021-05-01", made)).figure(OrderFigure.RECOVERY_LEVEL)
+
+    assert level is not None
+    assert float(level.si) == pytest.approx(level_Pa, abs=0.01)
+    assert order().figure(OrderFigure.RECOVERY_LEVEL) is None
+
+
+def test_whatever_is_calibrated_is_past_due_the_day_after() -> None:
+    read = order(ORDER + GEAR)
+
+    assert read.past_due(date(2026, 11, 1)) == ()
+    assert read.past_due(date(2026, 11, 25)) == (("recovery machine M-1", date(2026, 11, 1)),)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("0.6oz/ft", "0.6oz", "write 0.6oz/ft"),
+        ("0.6oz/ft", "0.6oz/lb", "length"),
+        ("0.6oz/ft", "-9oz/ft", "not negative"),
+        ("covered: 15ft", "covered: 600m", "check the unit"),
+        ("40ft, covered: 15ft, adder: 0.6oz", "0ft, covered: 150ft, adder: 2oz", "check charge and line set"),
+        ("2021-05-01", "1821-05-01", "check its plate"),
+        ("rating: flammable", "rating: yes", "flammable"),
+        ("450psig", "450", "psig"),
+        ("450psig", "2psia", "above the atmosphere"),
+    ],
+)  # fmt: skip
+def test_gear_that_cannot_be_used_is_named_with_its_line(old: str, new: str, words: str) -> None:
+    assert old in GEAR
+
+    with pytest.raises(ChargewrightError) as caught:
+        order(ORDER + GEAR.replace(old, new))
+
+    assert str(caught.value).startswith("order.yaml:")
+    assert words in str(caught.value)
