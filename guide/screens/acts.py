@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import Path
 from typing import Literal
 
 from guide.job import commands as c
@@ -15,7 +16,7 @@ from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Adjust, Sign, Step
 from guide.screens import say
 from guide.screens.answer import Keep, begin_weigh, reading
-from guide.screens.ask import Ask, Choice, Sort, pick, secret, text
+from guide.screens.ask import Ask, Choice, Sort, pick, text
 from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
@@ -30,6 +31,7 @@ class Act(StrEnum):
     NUMBERS = "numbers"
     NOTE = "note"
     LATE = "late note"
+    PHOTO = "photo"
     REDO = "redo"
     CORRECT = "correct"
     CORRECT_VALUE = "correct value"
@@ -91,6 +93,7 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool,
         return (*offers, *_always(settings))
     offers.append(Offer(Act.NOTE, "t", "take a note"))
     offers.append(Offer(Act.LATE, "l", "late note: of something seen earlier"))
+    offers.append(Offer(Act.PHOTO, "f", "file of a photo: kept beside the journal, its hash in the log"))
     if state.entries:
         offers.append(Offer(Act.CORRECT, "c", "correct an entry"))
     if not state.amending:
@@ -154,13 +157,6 @@ def menu(offers: Sequence[Offer]) -> Panel:
     )
 
 
-def locked(name: str) -> Panel:
-    """What stands there while nobody's key is unlocked."""
-    asks = (secret("passphrase", f"Passphrase of {name}"),)
-    words = ("Nobody touched a key for a while. The job and its waits go on where they stood.",)
-    return Panel("locked", "LOCKED", words, Filling.of(asks), accept="go on")
-
-
 _WHY_PAUSE = ("break", "called away", "waiting for a part")
 _WHY_SKIP = ("does not apply to this unit", "can't be reached")
 _WHY_REDO = ("read wrong", "was disturbed", "not sure")
@@ -188,6 +184,7 @@ def panel(act: Act, state: JobState, people: Mapping[str, str]) -> Panel | None:
 _WORDS = {
     Act.NOTE: ("A NOTE", "write it down"),
     Act.LATE: ("A LATE NOTE: say when it was seen", "write it down"),
+    Act.PHOTO: ("A PHOTO: a copy is kept, its hash stands in the record", "keep it"),
     Act.REDO: ("REDO A STEP: what was entered stays in the log", "redo it"),
     Act.CORRECT: ("CORRECT AN ENTRY: which?", "this one"),
     Act.SKIP: ("SKIP THIS STEP: it stands on the first page of the record", "skip it"),
@@ -207,6 +204,8 @@ def _asks(  # noqa: PLR0911 - one return an act
     match act:
         case Act.NOTE | Act.LATE:
             return (text("text", "Note"),)
+        case Act.PHOTO:
+            return (text("file", "Its file", note="paste or drop it here"), text("text", "What it shows"))
         case Act.REDO:
             done = tuple(Choice(s.id, f"{s.id}  {s.do}") for s in reversed(_redoable(state)))
             return (pick("step", "Which step?", done), text("reason", "Why", suggestions=_WHY_REDO))
@@ -234,6 +233,15 @@ def _label(entry: Entry) -> str:
     if entry.channel in CHANNELS:
         return CHANNELS[entry.channel].label
     return entry.channel.capitalize()
+
+
+def photo_of(filling: Filling) -> tuple[Path, str]:
+    """The file of a photo and what it shows; a path that a terminal put in quotes is taken without them."""
+    typed = filling.text("file")
+    for mark in "'\"":
+        if len(typed) > 1 and typed[0] == typed[-1] == mark:
+            typed = typed[1:-1]
+    return Path(typed).expanduser().absolute(), filling.text("text")
 
 
 def chosen_entry(state: JobState, filling: Filling) -> Entry:

@@ -46,6 +46,7 @@ from guide.screens.turn import Mode, Turn
 WIDE = 110
 _LEFT = 78
 _SILENCE = Span("")
+_NO_LEAD = Lead()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,7 @@ class View:
     now: Stamp
     said: Span = _SILENCE
     """The last thing the program said: logged when, refused why."""
-    lead: tuple[str, ...] = ()
-    lead_top: int = 0
+    lead: Lead = _NO_LEAD
     panel: Panel | None = None
     looking: str | None = None
     busy: str = ""
@@ -135,7 +135,7 @@ def _middle(view: View, width: int, room: int) -> Lines:
         view.focus,
         view.turn,
         view.filling,
-        lead=Lead(view.lead, view.lead_top),
+        lead=view.lead,
         width=width,
         height=room,
         detail=view.detail,

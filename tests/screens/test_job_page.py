@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,7 @@ from guide.job import commands as c
 from guide.job.focus import Front
 from guide.journal.reading import NotLogged
 from guide.screens.canvas import Canvas
+from guide.screens.job_page import JobPage
 from tests.screens.driving import app_of, at, sees, settle, shown, types
 from tests.screens.small_job import (
     RIGHT_ROUND,
@@ -356,3 +359,34 @@ async def test_a_long_review_is_read_on_with_page_keys_and_comes_back_at_once(de
         await sees(pilot, "What you sign: every event")
         await pilot.press(*["pageup"] * 9)
         await sees(pilot, "12 DEPARTURES")
+
+
+async def test_a_photo_is_kept_by_its_path_and_only_its_hash_is_in_the_log(
+    desk: Desk, tmp_path: Path
+) -> None:
+    picture = tmp_path / "name plate.jpg"
+    picture.write_bytes(b"a picture")
+    async with at(desk) as pilot:
+        await pilot.press("escape", "f")
+        await sees(pilot, "A PHOTO", "Its file")
+        app_of(pilot).screen.pasted(str(tmp_path / "none.jpg"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await types(pilot, "nameplate", "enter")
+        await sees(pilot, "! ", "none.jpg")
+        await pilot.press("up", "ctrl+u")
+        app_of(pilot).screen.pasted(f"'{picture}'")  # type: ignore[attr-defined]
+        await pilot.press("enter", "enter")
+        await sees(pilot, "logged 09:42:07", "1.1")
+    kept = [event.body["photo"] for event in desk.bench.journal.events("J-0007") if event.kind == "noted"]
+    assert [photo["sha256"] for photo in kept] == [hashlib.sha256(b"a picture").hexdigest()]
+    assert (desk.bench.photos / "J-0007" / kept[0]["file"]).read_bytes() == b"a picture"
+
+
+def test_a_certification_that_does_not_cover_the_work_is_said_when_the_job_comes_up(tmp_path: Path) -> None:
+    desk = lay(tmp_path / "data")
+    person = desk.work.person.model_copy(update={"certification_type": "EPA 608 Type III"})
+    desk.work.person = person
+    desk.work.state = replace(desk.work.state, order=replace(desk.work.state.order, nature="real"))
+    said = JobPage(desk.bench, desk.technician, desk.work).view().said.text
+    assert "certified for type III" in said
+    assert "You may go on; the record says so." in said

@@ -14,6 +14,7 @@ from guide.rig.orders import demonstration_order
 from guide.rig.rehearsal import prepare
 from guide.screens.filling import Filling
 from guide.screens.paint import Lines, Role, plain, width_of
+from guide.screens.place import Lead
 from guide.screens.review import recap
 from guide.screens.sheet import View, keys_line, said_not_logged, said_refused, sheet
 from guide.screens.turn import turn
@@ -25,7 +26,7 @@ SIZES = [(80, 24), (120, 36), (40, 12), (60, 16), (200, 60), (40, 30), (100, 12)
 def view_of(work: Work, **more: object) -> View:
     state, focus, now = work.state, work.focus(), work.now().stamp
     asked = turn(state, focus, now)
-    lead = recap(state, now) if focus.front is Front.RESUME else ()
+    lead = Lead(recap(state, now) if focus.front is Front.RESUME else ())
     filling = Filling.of(asked.asks, state.order.site_pressure_Pa)
     return replace(View(state, focus, asked, filling, now, lead=lead), **more)  # type: ignore[arg-type]
 
