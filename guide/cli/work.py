@@ -68,8 +68,10 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
     from guide.job.order import read_order
 
     known = read_order(read_bounded(order, LARGEST_ORDER_BYTES), for_terminal(order))
-    if readings is not None and (unattended or known.nature == "demonstration" or common.plain):
-        raise Unusable("--readings: only a job worked on the sheet takes a stream; leave it out")
+    if readings is not None and (unattended or known.nature == "demonstration"):
+        raise Unusable("--readings: only a job that a person works takes a stream; leave it out")
+    if readings == "-" and common.passphrase_fd == 0:
+        raise Unusable("--passphrase-fd 0: standard input is the stream; give another descriptor")
     if unattended:
         if known.nature == "real":
             raise Unusable(
@@ -87,12 +89,12 @@ def run(common: Common, *, order: str, readings: str | None, unattended: bool) -
         # its keys are made for one run and never written down, so it is played, not worked by a person
         _play(known, _fresh(common, known.nature, None), PACE_S)
         return
-    if common.plain:
-        _work_plainly(common, folder_of(common, known.nature), known.nature, known)
-        return
-    from guide.screens.app import ChargewrightApp
-
     try:
+        if common.plain:
+            _work_plainly(common, folder_of(common, known.nature), known.nature, known, followed)
+            return
+        from guide.screens.app import ChargewrightApp
+
         ChargewrightApp(
             folder_of(common, known.nature), nature=known.nature, order_file=Path(order), readings=followed
         ).run()
@@ -179,12 +181,18 @@ def _hand_over(rehearsal: Rehearsal) -> None:
     click.echo(str(pdf))
 
 
-def _work_plainly(common: Common, folder: Path, nature: Nature, order: Order | None) -> None:
+def _work_plainly(
+    common: Common, folder: Path, nature: Nature, order: Order | None, readings: Readings | None = None
+) -> None:
     """Work as a linear prompt; the passphrase may come from a descriptor."""
     from guide.plain.program import PlainProgram, at_the_terminal
 
     secret = passphrase(common)
-    at_the_terminal(lambda voice: PlainProgram(voice, folder, nature=nature, order=order, passphrase=secret))
+    at_the_terminal(
+        lambda voice: PlainProgram(
+            voice, folder, nature=nature, order=order, passphrase=secret, readings=readings
+        )
+    )
 
 
 def _follow(name: str, folder: Path) -> Readings:

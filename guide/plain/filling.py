@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from guide.errors import ChargewrightError
+from guide.plain.hearing import AGAIN, Hearing
 from guide.plain.voice import Voice
 from guide.screens.ask import Ask, Sort, unit_words
 from guide.screens.entry import Typed
@@ -17,11 +18,6 @@ BACK = "<"
 
 class WantsMore(ChargewrightError):
     """The person asked what else can be done here."""
-
-
-def nothing_live(_ask: Ask) -> str:
-    """No instrument offers a value."""
-    return ""
 
 
 def nothing_passed_over(_filling: Filling) -> bool:
@@ -44,12 +40,12 @@ def fill(
     voice: Voice,
     form: Form,
     *,
-    live: Callable[[Ask], str] = nothing_live,
+    hearing: Hearing | None = None,
     passes_over: Callable[[Filling], bool] = nothing_passed_over,
 ) -> None:
     """Ask for every field that is left.
 
-    `live` gives what an instrument offers for a field, "" for nothing; an empty line takes it.
+    `hearing` is what a stream says of the fields; an empty line accepts its value.
 
     Raises:
         WantsMore: "?" was typed, or nothing where a secret was asked.
@@ -60,30 +56,40 @@ def fill(
         filling = form.filling
         ask, cell, at = filling.asks[filling.at], filling.cells[filling.at], filling.at
         if not passes_over(filling):
-            offered = live(ask) if ask.sort is Sort.QUANTITY and not cell.typed.text else ""
+            heard = hearing if ask.sort is Sort.QUANTITY and cell.why is None else None
+            offered, news = heard.offer(filling) if heard else ("", ())
+            voice.say(*news)
             written = _hear(voice, ask, cell, offered)
             if written == BACK:
                 form.filling = _back(filling)
                 continue
-            put = _put(filling, written or offered, cell)
+            if heard and written.casefold() == AGAIN:
+                continue
+            put = _put(filling, written, cell)
             if put is None:
                 voice.say(_how_to_pick(ask))
                 continue
             filling = put
+            if heard:
+                filling, question = heard.take(put, written)
+                if question:
+                    form.filling = filling
+                    voice.say(_typed_line(question))
+                    continue
         form.filling, outcome = filling.press("enter")
         landed = form.filling.cells[form.filling.at]
         if landed.fault and landed.why is None:
-            voice.say(f"{form.filling.asks[form.filling.at].label}: {_by_line(landed)}")
+            voice.say(f"{form.filling.asks[form.filling.at].label}: {_typed_line(landed.fault)}")
         elif (
             form.filling.at == at and landed.why is not None and not landed.why.text and cell.why is not None
         ):
             voice.say(landed.fault)
 
 
-def _by_line(cell: Cell) -> str:
-    if cell.unlikely:
-        return cell.fault.replace("Enter keeps it and asks why.", "An empty line keeps it and asks why.")
-    return cell.fault
+def _typed_line(words: str) -> str:
+    """Words about a key, for somebody who answers with lines."""
+    words = words.replace("Enter keeps it and asks why.", "An empty line keeps it and asks why.")
+    return words.replace("Enter again keeps what you typed.", "An empty line keeps what you typed.")
 
 
 def _hear(voice: Voice, ask: Ask, cell: Cell, offered: str) -> str:
@@ -119,7 +125,7 @@ def _prompt(ask: Ask, cell: Cell, offered: str) -> str:
     unit = f", {unit_words(ask.unit)}" if ask.sort is Sort.QUANTITY else ""
     hints = [ask.note, "a number above, or your own words" if ask.suggestions else ""]
     if offered:
-        hints.append(f"live {offered}, empty line accepts it")
+        hints.append(offered)
     elif cell.typed.text.strip():
         hints.append(f"empty keeps {cell.typed.text.strip()}")
     return f"{ask.label}{unit}{_in_brackets(*hints)}:"

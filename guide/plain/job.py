@@ -13,11 +13,11 @@ from guide.job.exceptions import departures
 from guide.job.focus import Front
 from guide.job.state import focus_step_id
 from guide.plain import words
-from guide.plain.filling import Form, WantsMore, fill, nothing_live
+from guide.plain.filling import Form, WantsMore, fill
 from guide.plain.voice import Gone, Interrupted, TimeUp, Voice
 from guide.screens import acts, answer, say
 from guide.screens.acts import Act
-from guide.screens.ask import Ask, Choice, pick
+from guide.screens.ask import Choice, pick
 from guide.screens.explain import consequence
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
     from guide.job.work import Work
+    from guide.plain.hearing import Hearing
 
 _PAINTED = frozenset(
     {Act.PLAY, Act.PLAY_ONE, Act.LIGHT, Act.LARGE, Act.UNITS, Act.DETAIL, Act.SWITCH, Act.PICTURE}
@@ -43,14 +44,14 @@ class PlainJob:
 
     def __init__(
         self, voice: Voice, bench: Bench, technician: Technician, work: Work, *,
-        passphrase: str | None = None, live: Callable[[Ask], str] = nothing_live,
+        passphrase: str | None = None, hearing: Hearing | None = None,
     ) -> None:  # fmt: skip
         self._voice = voice
         self._bench = bench
         self._technician = technician
         self._work = work
         self._passphrase = passphrase
-        self._live = live
+        self._hearing = hearing
         self._people = {person.id: person.name for person in bench.people()}
         self._again = False
         self._told: tuple[object, ...] = ()
@@ -108,7 +109,7 @@ class PlainJob:
                 self._sign(asked)
                 return True
             case _ if asked.asks:
-                fill(self._voice, self._form, live=self._live, passes_over=_needs_no_name(asked))
+                fill(self._voice, self._form, hearing=self._hearing, passes_over=_needs_no_name(asked))
             case _:
                 if self._line(f"Empty line: {asked.accept}. ? for what else:"):
                     self._voice.say("Nothing done. An empty line goes on.")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
 from guide.errors import ChargewrightError
 from guide.plain.filling import Form, WantsMore, fill
+from guide.plain.hearing import Listening
 from guide.plain.voice import Gone, Interrupted, Voice
 from guide.screens.ask import Ask, Choice, pick, secret, text
 from guide.screens.filling import Filling
@@ -15,6 +17,7 @@ from guide.screens.filling import Filling
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
     from guide.bench.people import Technician
+    from guide.instruments.readings import Readings
     from guide.job.order import Order
     from guide.job.work import Work
     from guide.journal.port import Clock
@@ -29,13 +32,16 @@ class OrderUnreadable(ChargewrightError):
 
 
 class PlainProgram:
-    """One folder, worked by voice. `passphrase` came from a descriptor; tests give `clock` and `run`."""
+    """One folder, worked by voice; `readings` is a stream that is followed meanwhile.
+
+    `passphrase` came from a descriptor; tests give `clock` and `run`.
+    """
 
     def __init__(
         self, voice: Voice, folder: Path, *,
         nature: Literal["real", "practice", "demonstration"] = "real",
         order: Order | None = None, passphrase: str | None = None,
-        clock: Clock | None = None, run: str | None = None,
+        readings: Readings | None = None, clock: Clock | None = None, run: str | None = None,
     ) -> None:  # fmt: skip
         self._voice = voice
         self._folder = folder
@@ -44,6 +50,7 @@ class PlainProgram:
         self._passphrase = passphrase
         self._clock = clock
         self._run = run
+        self._listening = Listening(readings) if readings is not None else None
         self._technician: Technician | None = None
 
     def run(self) -> None:
@@ -56,10 +63,11 @@ class PlainProgram:
 
         bench = Bench.open(self._folder, nature=self._nature, clock=self._clock, run=self._run)
         try:
-            if self._order is not None:
-                self._new_job(bench, self._order)
-            else:
-                self._home(bench)
+            with self._listening or contextlib.nullcontext():
+                if self._order is not None:
+                    self._new_job(bench, self._order)
+                else:
+                    self._home(bench)
         except (Gone, Interrupted):
             pass
         finally:
@@ -141,7 +149,10 @@ class PlainProgram:
     def _work(self, bench: Bench, technician: Technician, work: Work) -> None:
         from guide.plain.job import PlainJob
 
-        record = PlainJob(self._voice, bench, technician, work, passphrase=self._passphrase).run()
+        hearing = self._listening.to(work.state.order) if self._listening else None
+        record = PlainJob(
+            self._voice, bench, technician, work, passphrase=self._passphrase, hearing=hearing
+        ).run()
         if record is not None:
             self._voice.say(f"Record: {record}", f"Fingerprint: {work.state.issued[-1].fingerprint}")
 

@@ -28,6 +28,10 @@ class Streamed:
         self._lives = live.heard(asks, lambda channel, unit: readings.live(order, channel, unit))
         return news
 
+    def of(self, key: str) -> Live | None:
+        """What was heard last of the channel behind a field."""
+        return self._lives.get(key)
+
     def beside(self, asks: tuple[Ask, ...]) -> tuple[Ask, ...]:
         """The fields with what was heard beside them."""
         return live.with_live(asks, self._lives)

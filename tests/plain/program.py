@@ -1,7 +1,8 @@
 """The plain program on the small job, at a pseudo-terminal; its clock runs on a minute with each look.
 
 Waits pass that way without waiting.
-`python -m tests.plain.program FOLDER` lays the job where there is none, and goes on with it where there is.
+`python -m tests.plain.program FOLDER [PLACE [STREAM]]` lays the job where there is none, and goes on with it
+where there is; it follows STREAM where one is named.
 """
 
 from __future__ import annotations
@@ -12,10 +13,19 @@ from pathlib import Path
 
 from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson
+from guide.instruments.feed import Feed
+from guide.instruments.readings import Readings
+from guide.job.order import read_order
 from guide.journal.event import Stamp
 from guide.journal.port import SimulatedClock
 from guide.plain.program import PlainProgram, at_the_terminal
-from tests.screens.small_job import PASSPHRASE, open_job, small_order, small_procedure
+from tests.screens.small_job import ORDER, PASSPHRASE, open_job, small_procedure
+
+INSTRUMENTS = """\
+instruments:
+  - {id: V-1, channels: [hose_vacuum], accuracy: 20dmicron}
+  - {id: G-1, channels: [suction_pressure], accuracy: 1dpsi}
+"""
 
 
 class HurriedClock(SimulatedClock):
@@ -32,7 +42,7 @@ def lay(folder: Path, place: str) -> None:
         folder, nature="practice", clock=SimulatedClock(datetime(2026, 11, 25, 9, tzinfo=UTC)), run="laid"
     )
     bench.enrol(KnownPerson("ana", "Ana Ruiz", "EPA 608 Universal", "608-4471"), PASSPHRASE)
-    order = small_order(place=place, nature="practice")
+    order = read_order((ORDER.format(place=place, nature="practice") + INSTRUMENTS).encode(), "order.yaml")
     open_job(bench, bench.sign_in("ana", PASSPHRASE), order, small_procedure())
     bench.close()
 
@@ -51,4 +61,9 @@ if __name__ == "__main__":
     if not (folder / "journal.db").exists():
         lay(folder, sys.argv[2] if len(sys.argv) > 2 else "Harbour School, roof unit 3")
     clock = HurriedClock(start_of(folder), boot="hurried")
-    at_the_terminal(lambda voice: PlainProgram(voice, folder, nature="practice", clock=clock))
+    followed = Readings(Feed(sys.argv[3])) if len(sys.argv) > 3 else None
+    at_the_terminal(
+        lambda voice: PlainProgram(voice, folder, nature="practice", clock=clock, readings=followed)
+    )
+    if followed is not None:
+        followed.close()
