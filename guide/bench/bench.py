@@ -21,7 +21,7 @@ from guide.job import payloads as p
 from guide.job.assess import versions
 from guide.job.commands import Issue, Note, Open, SignOff
 from guide.job.order import Order, read_order
-from guide.job.state import begin
+from guide.job.state import JobState, begin, fold
 from guide.job.work import Work
 from guide.journal.event import CLOSED, JOURNAL_JOB
 from guide.journal.port import Clock, SimulatedClock, SystemClock
@@ -260,15 +260,28 @@ class Bench:
             NotHere: there is no such job.
             BadBody, Impossible: the journal does not hold a possible job.
         """
+        order, procedure = self._began_with(job)
+        return Work.take_up(
+            self.shelf, self.clock, job, order, procedure,
+            person=technician.person, log_key=technician.log_key, run=self.run,
+        )  # fmt: skip
+
+    def state_of(self, job: str) -> JobState:
+        """A job as the journal has it, to be looked at only: nobody has to be signed in.
+
+        Raises:
+            NotHere: there is no such job.
+            BadBody, Impossible: the journal does not hold a possible job.
+        """
+        return fold(begin(job, *self._began_with(job)), self.journal.events(job))
+
+    def _began_with(self, job: str) -> tuple[Order, Procedure]:
         opened = self._opened(job)
         order = read_order(self._text(opened.order).encode(), "the job's order")
         procedure = read_procedure(self._text(opened.procedure).encode(), "the job's procedure")
         if procedure.sha256 != opened.procedure_sha256 or order.sha256 != opened.order_sha256:
             raise DoesNotFit(f"the order or procedure kept with job {job} is not the one it began with")
-        return Work.take_up(
-            self.shelf, self.clock, job, order, procedure,
-            person=technician.person, log_key=technician.log_key, run=self.run,
-        )  # fmt: skip
+        return order, procedure
 
     def _work(self, job: str, order: Order, procedure: Procedure, technician: Technician) -> Work:
         return Work(
