@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -59,6 +59,8 @@ class Order:
     indoor_maximum: Quantity | None
     target_subcooling: Quantity | None
     target_superheat: Quantity | None
+    superheat_range: tuple[Quantity, Quantity] | None
+    """Between which a valve holds its superheat, by its maker."""
     settle_time: Quantity | None
     high_side_design_pressure: Quantity | None
     low_side_design_pressure: Quantity | None
@@ -172,7 +174,7 @@ class Order:
             if self.indoor_minimum and self.indoor_maximum
             else None
         )
-        return Appliance(
+        unit = Appliance(
             curve=curve or saturation.curve(self.refrigerant.designation),
             safety_group=self.refrigerant.safety_group,
             metering=self.metering,
@@ -189,6 +191,10 @@ class Order:
             scale_division_kg=float(self.scale_division.si),
             accuracies=accuracies,
         )
+        if self.superheat_range is None:
+            return unit
+        low, high = self.superheat_range
+        return replace(unit, superheat_range_K=(float(low.si), float(high.si)))
 
 
 def _float(quantity: Quantity | None) -> float | None:
@@ -240,6 +246,7 @@ def read_order(data: bytes, name: str) -> Order:
         indoor_maximum=_of(written, Kind.TEMPERATURE, "indoor_maximum"),
         target_subcooling=_of(written, Kind.TEMPERATURE_DIFFERENCE, "target_subcooling"),
         target_superheat=_of(written, Kind.TEMPERATURE_DIFFERENCE, "target_superheat"),
+        superheat_range=_superheat_range(written),
         settle_time=_of(written, Kind.DURATION, "settle_time"),
         high_side_design_pressure=_of(written, Kind.PRESSURE, "high_side_design_pressure", site_pressure),
         low_side_design_pressure=_of(written, Kind.PRESSURE, "low_side_design_pressure", site_pressure),
@@ -277,6 +284,19 @@ def _site_pressure(written: Written) -> tuple[Decimal, str]:
     if not Decimal(45_000) <= pressure.si <= Decimal(110_000):
         raise written.fail(("site", "pressure"), "is no atmospheric pressure; give the barometer's reading")
     return pressure.si, f"barometer {site.pressure}"
+
+
+def _superheat_range(written: Written) -> tuple[Quantity, Quantity] | None:
+    low = _of(written, Kind.TEMPERATURE_DIFFERENCE, "superheat_minimum")
+    high = _of(written, Kind.TEMPERATURE_DIFFERENCE, "superheat_maximum")
+    if low is None and high is None:
+        return None
+    if low is None or high is None:
+        key = "superheat_maximum" if low is None else "superheat_minimum"
+        raise written.fail(("appliance", key), "stands alone; give minimum and maximum, or neither")
+    if not Decimal(0) <= low.si < high.si:
+        raise written.fail(("appliance", "superheat_minimum"), "is not below the maximum; check both")
+    return low, high
 
 
 def _of(written: Written, kind: Kind, key: str, site_pressure_Pa: Decimal | None = None) -> Quantity | None:

@@ -62,6 +62,8 @@ class ApplianceEntry(_Entry):
     indoor_maximum: Line | None = None
     target_subcooling: Line | None = None
     target_superheat: Line | None = None
+    superheat_minimum: Line | None = None
+    superheat_maximum: Line | None = None
     settle_time: Line | None = None
     high_side_design_pressure: Line | None = None
     low_side_design_pressure: Line | None = None

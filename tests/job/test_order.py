@@ -180,3 +180,29 @@ def test_gear_that_cannot_be_used_is_named_with_its_line(old: str, new: str, wor
 
     assert str(caught.value).startswith("order.yaml:")
     assert words in str(caught.value)
+
+
+def test_a_valve_keeps_its_makers_superheat_range_or_else_the_general_one() -> None:
+    """4 to 25 °F without a maker's range, FOUND in Title 24, 2008 Residential Appendices RA3.2, p. 16."""
+    unit = "  capacity: fixed\n"
+    own = order(
+        ORDER.replace(unit, f"{unit}  superheat_minimum: 7dF\n  superheat_maximum: 9dF\n")
+    ).appliance()
+    general = order().appliance()
+
+    assert [round(end * 1.8, 3) for end in own.superheat_range_K] == [7, 9]
+    assert [round(end * 1.8, 3) for end in general.superheat_range_K] == [4, 25]
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ("superheat_minimum: 7dF", "give minimum and maximum"),
+        ("superheat_maximum: 7dF", "give minimum and maximum"),
+        ("superheat_minimum: 9dF\n  superheat_maximum: 7dF", "not below the maximum"),
+    ],
+)
+def test_half_a_superheat_range_is_refused(entry: str, words: str) -> None:
+    unit = "  capacity: fixed\n"
+    with pytest.raises(ChargewrightError, match=words):
+        order(ORDER.replace(unit, f"{unit}  {entry}\n"))
