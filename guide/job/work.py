@@ -141,6 +141,10 @@ class Work:
         self.state = fold(start, self._log.events(self.state.job))
         self._in_doubt = False
 
+    def events(self) -> Iterator[Event]:
+        """The job's events, as the log has them."""
+        return self._log.events(self.state.job)
+
     @property
     def locked(self) -> bool:
         """Whether the log key was let go."""
