@@ -11,6 +11,7 @@ from guide.errors import ChargewrightError
 from guide.plain.filling import Form, WantsMore, fill
 from guide.plain.hearing import Listening
 from guide.plain.voice import Gone, Interrupted, Voice
+from guide.screens import enrolment as new
 from guide.screens.ask import Ask, Choice, pick, secret, text
 from guide.screens.filling import Filling
 
@@ -22,9 +23,8 @@ if TYPE_CHECKING:
     from guide.job.work import Work
     from guide.journal.port import Clock
 
-_NEW, _RECORDS, _LEAVE, _NOBODY = "new", "records", "leave", "\n"
+_NEW, _RECORDS, _LEAVE = "new", "records", "leave"
 _LARGEST_ORDER_BYTES: Final = 1_000_000
-_CERTIFICATION = ("EPA 608 Universal", "EPA 608 Type II", "EU certificate, category I", "none needed here")
 
 
 class OrderUnreadable(ChargewrightError):
@@ -161,13 +161,9 @@ class PlainProgram:
     def _sign_in(self, bench: Bench) -> Technician:
         while self._technician is None:
             people = bench.people()
-            choices = (
-                *(Choice(known.id, f"{known.name} ({known.id})") for known in people),
-                Choice(_NOBODY, "somebody new: make yourself known"),
-            )
             try:
-                who = self._pick("Who are you?", choices) if people else _NOBODY
-                self._technician = self._enrol(bench) if who == _NOBODY else self._unlock(bench, who)
+                who = self._pick("Who are you?", new.names(people)) if people else new.SOMEBODY_NEW
+                self._technician = self._enrol(bench) if who == new.SOMEBODY_NEW else self._unlock(bench, who)
             except WantsMore:
                 self._voice.say("Nothing done.")
             except (Gone, Interrupted):
@@ -185,36 +181,21 @@ class PlainProgram:
         return bench.sign_in(who, given)
 
     def _enrol(self, bench: Bench) -> Technician:
-        from guide.bench.people import KnownPerson
-
-        self._voice.say(
-            "Make yourself known. Your keys are made from this, on this machine only. "
-            "Nobody can reset the passphrase: keep it where only you find it."
-        )
-        asks = (
-            text("name", "Your name", note="as it stands on records"),
-            text("id", "Short name", note="letters, digits: ana, t07"),
-            text("type", "Certification", suggestions=_CERTIFICATION),
-            text("number", "Its number", needed=False, note="may stay empty"),
-        )
-        said = self._fill(asks)
+        self._voice.say("Make yourself known.", new.MADE_FROM_IT)
+        name = self._fill((new.NAME,)).text("name")
+        taken = tuple(known.id for known in bench.people())
+        known = new.person_in(self._fill(new.particulars(new.short_name(name, taken))), name)
         given = self._passphrase if self._passphrase is not None else self._new_passphrase()
         self._voice.say("Making your keys.")
-        bench.enrol(
-            KnownPerson(said.text("id"), said.text("name"), said.text("type"), said.text("number")), given
-        )
-        return bench.sign_in(said.text("id"), given)
+        bench.enrol(known, given)
+        return bench.sign_in(known.id, given)
 
     def _new_passphrase(self) -> str:
-        asks = (
-            secret("passphrase", "Passphrase", note="10 characters or more"),
-            secret("again", "The same again"),
-        )
         while True:
-            said = self._fill(asks)
+            said = self._fill(new.NEW_PASSPHRASE)
             if said.text("passphrase") == said.text("again"):
                 return said.text("passphrase")
-            self._voice.say("The two are not the same.")
+            self._voice.say(f"{new.NOT_THE_SAME.capitalize()}.")
 
     # -- an order -----------------------------------------------------------------------------
 

@@ -257,6 +257,6 @@ def test_a_letter_at_a_list_where_nothing_is_picked_says_how_to_pick() -> None:
     ],
 )
 def test_a_short_name_is_made_from_the_name(name: str, taken: tuple[str, ...], short: str) -> None:
-    from guide.screens.people import short_name
+    from guide.screens.enrolment import short_name
 
     assert short_name(name, taken) == short
