@@ -4,7 +4,11 @@ Superheat and subcooling follow the charge by constant slopes, evaporating and c
 little, and everything settles like a first-order lag after a change. Pressures come from the same
 saturation curves that the readings are judged with, so a correctly charged system reads as correct.
 
-What drives it is `Plant`: read a channel, move refrigerant, let time pass, put a cylinder on the scale.
+At rest the pressure is that of saturation while there is liquid, and falls with the charge once there is
+only vapour. What else may be in an opened circuit is `guide.rig.circuit`.
+
+What drives it is `Plant`: read a channel, move refrigerant, let time pass, put a cylinder on the scale,
+and the machines that are connected to the circuit.
 """
 
 from __future__ import annotations
@@ -18,6 +22,7 @@ from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
 from guide.errors import ChargewrightError
 from guide.refrigerant.saturation import Curve
+from guide.rig.circuit import SOUND, Circuit, Inside, MICRON_Pa, Trouble
 
 K_PER_F: Final = 1 / 1.8
 
@@ -37,9 +42,16 @@ FALLBACK_SUPERHEAT_K: Final = 12.0 * K_PER_F
 EVAPORATING_BELOW_RETURN_K: Final = 36.0 * K_PER_F
 CONDENSING_ABOVE_OUTDOOR_K: Final = 17.0 * K_PER_F
 LAG_S: Final = 180.0
-SCATTER: Final = {"temperature_K": 0.08, "pressure_share": 0.0008}
-MICRON_Pa: Final = 0.133322387415
-PSI_Pa: Final = 6894.757293168
+SCATTER: Final = {"temperature_K": 0.08, "pressure_share": 0.0008, "still_pressure_share": 0.0001}
+ALL_VAPOUR_BELOW: Final = 0.05
+"""The share of the right charge that fills the circuit with saturated vapour and no liquid (PROPOSED)."""
+OIL_RISE_Pa: Final = 4000.0
+"""How far the pressure comes back after a recovery, from refrigerant in the oil (PROPOSED)."""
+OIL_LEFT_AFTER_A_DRAW: Final = 0.4
+OIL_TAU_S: Final = 300.0
+AMBIENT_SWING_K: Final = 4.0 * K_PER_F
+"""Half the swing of the circuit's temperature at rest over a day (PROPOSED)."""
+VACUUM_GAUGE_END_Pa: Final = 20_000.0 * MICRON_Pa
 
 
 class NoSuchChannel(ChargewrightError):
@@ -48,6 +60,27 @@ class NoSuchChannel(ChargewrightError):
 
 class Plant(Protocol):
     """As much of a simulated system as is needed to work a job on it. SI: K, Pa absolute, kg, s."""
+
+    @property
+    def charge_kg(self) -> float:
+        """Refrigerant in the system [kg]."""
+
+    @property
+    def circuit(self) -> Circuit:
+        """What is in the circuit while that is not its refrigerant."""
+
+    @property
+    def rest_pressure_Pa(self) -> float:
+        """The pressure in the circuit at rest [Pa], whatever is in it."""
+
+    def vapour_kg(self, pressure_Pa: float) -> float:
+        """How much refrigerant is left in the circuit when it is vapour at this pressure [kg]."""
+
+    def draw_down(self, to_Pa: float) -> None:
+        """Let the recovery machine draw vapour into the cylinder on the scale, down to a pressure [Pa]."""
+
+    def break_vacuum(self, to_Pa: float) -> None:
+        """Let refrigerant out of the cylinder on the scale into a vacuum, up to a pressure [Pa]."""
 
     def read(self, channel: str) -> float:
         """What an instrument on this channel would see now."""
@@ -77,6 +110,7 @@ class Setting:
     indoor_wb_K: float = (66.0 + 459.67) / 1.8
     outdoor_db_K: float = (92.0 + 459.67) / 1.8
     seed: int = 1
+    trouble: Trouble = SOUND
 
 
 class SimplePlant:
@@ -90,6 +124,11 @@ class SimplePlant:
         self._gross_kg: dict[str, float] = {}
         self._on_scale: str | None = None
         self._right_superheat_K = _right_superheat_K(setting)
+        self.circuit = Circuit(
+            site_pressure_Pa=setting.site_pressure_Pa, ambient_K=self._ambient_K, trouble=setting.trouble
+        )
+        self._drawn_s: float | None = None  # when a recovery last left only vapour
+        self._draws = 0
 
     @property
     def fraction(self) -> float:
@@ -98,21 +137,68 @@ class SimplePlant:
 
     def move(self, into_system_kg: float) -> None:
         """Move refrigerant from the cylinder on the scale into the system (negative: back out)."""
+        if into_system_kg > 0 and self.circuit.inside is not Inside.REFRIGERANT:
+            self._nothing_left()
+            self.circuit.fill_with_refrigerant()
         moved = max(into_system_kg, -self.charge_kg)
         self.charge_kg += moved
         if self._on_scale is not None:
             self._gross_kg[self._on_scale] -= moved
+        if moved > 0:
+            self._drawn_s, self._draws = None, 0
+        elif moved < 0 and self.fraction < ALL_VAPOUR_BELOW:
+            self._drawn_s, self._draws = self.elapsed_s, self._draws + 1
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass; readings follow the charge with a lag."""
         spent = max(0.0, seconds)
         self.elapsed_s += spent
+        self.circuit.pass_time(spent)
+        if self.circuit.inside is not Inside.REFRIGERANT:
+            self._nothing_left()
         self._felt += (self.fraction - self._felt) * (1.0 - math.exp(-spent / LAG_S))
 
     def put_on_scale(self, cylinder: str, gross_kg: float) -> None:
         """Stand a cylinder on the scale; `gross_kg` counts only the first time it stands there."""
         self._gross_kg.setdefault(cylinder, gross_kg)
         self._on_scale = cylinder
+
+    @property
+    def rest_pressure_Pa(self) -> float:
+        """The pressure in the circuit at rest [Pa], whatever is in it."""
+        if self.circuit.inside is not Inside.REFRIGERANT:
+            return self.circuit.pressure_Pa
+        vapour = self._saturated_Pa() * min(1.0, self.fraction / ALL_VAPOUR_BELOW)
+        if self._drawn_s is None:
+            return vapour
+        left = OIL_RISE_Pa * OIL_LEFT_AFTER_A_DRAW ** (self._draws - 1)
+        return vapour + left * (1.0 - math.exp(-(self.elapsed_s - self._drawn_s) / OIL_TAU_S))
+
+    def vapour_kg(self, pressure_Pa: float) -> float:
+        """How much refrigerant is left in the circuit when it is vapour at this pressure [kg]."""
+        share = min(1.0, pressure_Pa / self._saturated_Pa())
+        return ALL_VAPOUR_BELOW * self.setting.right_charge_kg * share
+
+    def draw_down(self, to_Pa: float) -> None:
+        """Let the recovery machine draw vapour into the cylinder on the scale, down to a pressure [Pa]."""
+        self.move(min(0.0, self.vapour_kg(to_Pa) - self.charge_kg))
+
+    def break_vacuum(self, to_Pa: float) -> None:
+        """Let refrigerant out of the cylinder on the scale into a vacuum, up to a pressure [Pa]."""
+        if self.circuit.inside is not Inside.REFRIGERANT:
+            self._nothing_left()
+        self.move(max(0.0, self.vapour_kg(to_Pa) - self.charge_kg))
+
+    def _nothing_left(self) -> None:
+        """What refrigerant was still in the circuit when something else came in is gone."""
+        self.charge_kg = 0.0
+
+    def _saturated_Pa(self) -> float:
+        return self.setting.curve.bubble_pressure_Pa(self.setting.outdoor_db_K)
+
+    def _ambient_K(self, at_s: float) -> float:
+        """The temperature of the circuit at rest: the outdoor air's, swinging slowly over the day."""
+        return self.setting.outdoor_db_K + AMBIENT_SWING_K * math.sin(2.0 * math.pi * at_s / 86_400.0)
 
     def read(self, channel: str) -> float:
         """What an instrument on this channel would see now [K, Pa absolute, kg].
@@ -129,7 +215,8 @@ class SimplePlant:
         scatter = random.Random(f"{self.setting.seed}/{channel}/{self.elapsed_s:.0f}").gauss(0.0, 1.0)  # noqa: S311 - scatter of an instrument, no secret
         scatter = max(-2.5, min(2.5, scatter))
         if channel in _PRESSURES:
-            return max(0.0, reading * (1.0 + SCATTER["pressure_share"] * scatter))
+            share = SCATTER["still_pressure_share" if channel in _STILL else "pressure_share"]
+            return max(0.0, reading * (1.0 + share * scatter))
         return reading + SCATTER["temperature_K"] * scatter
 
     def superheat_K(self) -> float:
@@ -184,16 +271,19 @@ class SimplePlant:
                 )
             case "outdoor_db":
                 return setting.outdoor_db_K
-            case "low_side_standing_pressure" | "high_side_standing_pressure":
-                return curve.bubble_pressure_Pa(setting.outdoor_db_K)
+            case (
+                "low_side_standing_pressure" | "high_side_standing_pressure" | "system_pressure"
+                | "test_pressure"
+            ):  # fmt: skip
+                return self.rest_pressure_Pa
+            case "gas_temperature":
+                return self.circuit.gas_temperature_K
             case "low_gauge_open" | "high_gauge_open":
                 return setting.site_pressure_Pa
             case "hose_vacuum":
                 return 180.0 * MICRON_Pa
             case "system_vacuum":
-                return 250.0 * MICRON_Pa
-            case "test_pressure":
-                return setting.site_pressure_Pa + 300.0 * PSI_Pa
+                return min(self.rest_pressure_Pa, VACUUM_GAUGE_END_Pa)
             case _:
                 raise NoSuchChannel(f"the simulated system has no reading {channel[:40]!r}")
 
@@ -201,9 +291,11 @@ class SimplePlant:
 _PRESSURES: Final = frozenset(
     {
         "suction_pressure", "liquid_pressure", "hose_pressure", "low_side_standing_pressure",
-        "high_side_standing_pressure", "hose_vacuum", "system_vacuum",
+        "high_side_standing_pressure", "hose_vacuum", "system_vacuum", "system_pressure", "test_pressure",
     }
 )  # fmt: skip
+_STILL: Final = frozenset({"system_pressure", "test_pressure"})
+"""Pressures read with the unit at rest, by a gauge that shows changes much smaller than its accuracy."""
 
 
 def _right_superheat_K(setting: Setting) -> float:

@@ -1,0 +1,142 @@
+"""A circuit while it is open to other things than refrigerant: nitrogen, a vacuum, water, leaks.
+
+Everything is a closed formula of the time since the last act, so that it does not matter in how many
+pieces time passes. SI: Pa absolute, K, s.
+
+The standing vacuum is the PROPOSED model of the charging reference, section 4.3:
+P(t) = P0 + L t/V + (Peq - P0)(1 - exp(-t/tau)), with Peq 1000 to 5000 micron for damp oil and tau 3 to
+10 min. Nitrogen is an ideal gas of constant volume (section 4.1). The other figures are PROPOSED.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+MICRON_Pa: Final = 0.133322387415
+PUMP_FLOOR_Pa: Final = 120.0 * MICRON_Pa
+"""What the pump reaches at the far point of a dry and tight circuit."""
+PULL_DOWN_TAU_S: Final = 150.0
+EVENING_OUT_Pa: Final = 40.0 * MICRON_Pa
+"""How far a dry and tight circuit rises once the pump is shut off: its pressure evens out."""
+RISE_TAU_S: Final = 300.0
+DRYING_TAU_S: Final = 2400.0
+WET_SHARE_AT_THE_PUMP: Final = 0.04
+"""How much of the water's pressure the gauge still sees while the pump draws."""
+LEAK_S_AT_THE_PUMP: Final = 3.0
+"""How many seconds of its leak stand in the circuit while the pump draws."""
+
+
+class Inside(StrEnum):
+    """What is in the circuit."""
+
+    REFRIGERANT = "refrigerant"
+    NITROGEN = "nitrogen"
+    VACUUM = "vacuum"
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """What is wrong with a circuit once it is opened: leaks [Pa/s], and water by its pressure [Pa]."""
+
+    nitrogen_leak_Pa_per_s: float = 0.0
+    vacuum_leak_Pa_per_s: float = 0.0
+    damp_Pa: float = 0.0
+
+
+SOUND: Final = Trouble()
+
+
+class Circuit:
+    """What is in the circuit and at which pressure, while that is not its refrigerant.
+
+    `ambient_K` gives the temperature of the circuit's gas [K] at a moment [s].
+    """
+
+    def __init__(
+        self, *, site_pressure_Pa: float, ambient_K: Callable[[float], float], trouble: Trouble = SOUND
+    ) -> None:
+        self.trouble = trouble
+        self.inside = Inside.REFRIGERANT
+        self.now_s = 0.0
+        self.pumping = False
+        self._site_Pa = site_pressure_Pa
+        self._ambient_K = ambient_K
+        self._since_s = 0.0
+        self._since_Pa = site_pressure_Pa
+        self._wet_Pa = trouble.damp_Pa
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass."""
+        self.now_s += seconds
+
+    @property
+    def gas_temperature_K(self) -> float:
+        """The temperature of the circuit's gas [K]."""
+        return self._ambient_K(self.now_s)
+
+    @property
+    def pressure_Pa(self) -> float:
+        """The pressure of nitrogen or of the vacuum [Pa]; that of refrigerant is the plant's to say."""
+        passed = self.now_s - self._since_s
+        if self.inside is Inside.NITROGEN:
+            warmer = self.gas_temperature_K / self._ambient_K(self._since_s)
+            lost = self.trouble.nitrogen_leak_Pa_per_s * passed
+            return max(min(self._since_Pa, self._site_Pa), self._since_Pa * warmer - lost)
+        if self.pumping:
+            floor = self._floor_Pa()
+            return floor + (self._since_Pa - floor) * math.exp(-passed / PULL_DOWN_TAU_S)
+        level = max(self._since_Pa + EVENING_OUT_Pa, self._wet_Pa)
+        risen = (level - self._since_Pa) * (1.0 - math.exp(-passed / RISE_TAU_S))
+        leaked = self.trouble.vacuum_leak_Pa_per_s * passed
+        return min(self._site_Pa, self._since_Pa + risen + leaked)
+
+    def fill_with_nitrogen(self, to_Pa: float) -> None:
+        """Bring dry nitrogen in, or let some of it out, until the gauge shows `to_Pa`."""
+        self._set(Inside.NITROGEN, to_Pa)
+
+    def open_to_air(self) -> None:
+        """Let out whatever presses: the circuit stands at the pressure of the site."""
+        self._set(Inside.NITROGEN, self._site_Pa)
+
+    def pump_on(self) -> None:
+        """Open the pump's valve, the pump running; an open valve stays open."""
+        if self.pumping:
+            return
+        self._set(Inside.VACUUM, self._site_Pa if self.inside is Inside.REFRIGERANT else self.pressure_Pa)
+        self.pumping = True
+
+    def shut_off(self) -> None:
+        """Close the valve between pump and circuit; a closed one stays closed."""
+        if self.pumping:
+            self._set(Inside.VACUUM, self.pressure_Pa)
+
+    def fill_with_refrigerant(self) -> None:
+        """Refrigerant comes in: from here on the plant's charge says the pressure."""
+        self._set(Inside.REFRIGERANT, self._site_Pa)
+
+    def mend(self) -> None:
+        """Let the nitrogen out, find the leaks and close them. Only pumping takes water out."""
+        now = self._site_Pa if self.inside is Inside.NITROGEN else self.pressure_Pa
+        self._set(self.inside, now, pumping=self.pumping)
+        self.trouble = Trouble(damp_Pa=self.trouble.damp_Pa)
+
+    def _floor_Pa(self) -> float:
+        return (
+            PUMP_FLOOR_Pa
+            + WET_SHARE_AT_THE_PUMP * self._wet_now_Pa()
+            + LEAK_S_AT_THE_PUMP * self.trouble.vacuum_leak_Pa_per_s
+        )
+
+    def _wet_now_Pa(self) -> float:
+        if not self.pumping:
+            return self._wet_Pa
+        return self._wet_Pa * math.exp(-(self.now_s - self._since_s) / DRYING_TAU_S)
+
+    def _set(self, inside: Inside, pressure_Pa: float, *, pumping: bool = False) -> None:
+        self._wet_Pa = self._wet_now_Pa()
+        self.inside, self.pumping = inside, pumping
+        self._since_s, self._since_Pa = self.now_s, pressure_Pa
