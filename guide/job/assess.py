@@ -19,6 +19,8 @@ from guide.journal.event import Stamp
 from guide.procedure.model import Adjust, ChargeMethod
 from guide.refrigerant.saturation import Curve
 
+WALK = "walk/2"
+"""The rules of the walk. A journal or record without a name for them was worked by the first ones."""
 _PLACES_K = Decimal("0.0001")
 _PLACES_KG = Decimal("0.000001")
 
@@ -31,6 +33,7 @@ def versions(curve: Curve) -> p.Versions:
         target_table_sha256=target_table.SHA256,
         curve=f"{curve.designation} {curve.version}",
         curve_sha256=curve.sha256,
+        walk=WALK,
     )
 
 
@@ -76,7 +79,7 @@ def assess_now(state: JobState, step: str, readings: Sequence[p.ReadingValue], a
         [r.read for r in state.step_rounds(step)],
         readings,
         minutes_since_change=minutes_since_change(state, at),
-        net_charged_kg=state.net_charged_kg(),
+        net_charged_kg=state.moved_in_loop_kg(),
     )
 
 

@@ -85,6 +85,14 @@ class EndWeigh:
 
 
 @dataclass(frozen=True, slots=True)
+class EndWeighing:
+    """Say that a step that takes several weighings is finished; short of its target that needs a reason."""
+
+    step: str
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class EndAdjust:
     """Leave the charging loop."""
 
@@ -208,7 +216,8 @@ class Reopen:
 
 
 Command = (
-    Open | Acknowledge | Answer | Read | BeginWait | EndWait | BeginWeigh | EndWeigh | EndAdjust | Choose
+    Open | Acknowledge | Answer | Read | BeginWait | EndWait | BeginWeigh | EndWeigh | EndWeighing
+    | EndAdjust | Choose
     | EndPart | Skip | Redo | Correct | Note | Pause | Resume | HandOver | Abort | ShowCustomer | SignOff
     | Issue | Reopen
 )  # fmt: skip

@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from guide.charging.pressure_test import Gas, change_uncertainty_Pa, expected_pressure_Pa
+from guide.charging.refusal import FigureError
 from guide.charging.verdict import Bound, judge_limit
 from guide.job import payloads as p
 from guide.job.focus import Refused
 from guide.job.order import Order
-from guide.procedure.model import ChangeLimit, ChannelAsk, Drift, Limit, OrderFigure
+from guide.procedure.model import ChangeLimit, ChannelAsk, Drift, Limit, OrderFigure, Wait
 from guide.procedure.site import ask_at_site, at_site
 from guide.units import Quantity, show
 
@@ -98,10 +99,27 @@ def change_verdicts(
 
     The change kept is the end less the start, or less what a closed gas would show at the end's temperature
     (above zero: risen). A rise is bound by "at most" the limit, a fall by "at least" the limit below zero.
+
+    Raises:
+        Refused: a pressure or temperature that no gas has.
     """
     before = {reading.channel: reading.si for reading in start}
     after = {reading.channel: reading.si for reading in end}
-    return tuple(_change(each, before, after, order) for each in changes)
+    try:
+        return tuple(_change(each, before, after, order) for each in changes)
+    except FigureError as error:
+        raise Refused(f"{error}; read it again") from error
+
+
+def of_hold(
+    hold: Wait, start: Sequence[p.ReadingValue], end: Sequence[p.ReadingValue], order: Order
+) -> tuple[p.LimitVerdict, ...]:
+    """Every verdict of a timed hold: its limits at the end, then what changed over it.
+
+    Raises:
+        Refused: a limit hangs on a figure that the order does not give.
+    """
+    return verdicts(hold.limits, end, order) + change_verdicts(hold.changes, start, end, order)
 
 
 def _change(

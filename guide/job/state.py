@@ -148,6 +148,18 @@ class JobState:
         """Refrigerant that came out of the system, this job [kg]."""
         return -sum((m.into_system_kg for m in self.moves if m.into_system_kg < 0), Decimal(0))
 
+    def moved_in_loop_kg(self) -> Decimal:
+        """Net refrigerant into the system since it was last weighed in or out as a whole [kg].
+
+        What a charging loop goes by: a recovery and a charge by weight before it do not answer its advice.
+        """
+        net = Decimal(0)
+        for move in reversed(self.moves):
+            if move.step != ABORT_SIGN_STEP and isinstance(self.procedure.step(move.step).proof, Weigh):
+                break
+            net += move.into_system_kg
+        return net
+
     def last_weight(self, cylinder: str) -> p.ReadingValue | None:
         """What a cylinder weighed when it was last on the scale in this job."""
         if self.weighing and self.weighing.begun.cylinder == cylinder:
@@ -157,6 +169,11 @@ class JobState:
     def step_rounds(self, step_id: str) -> tuple[RoundDone, ...]:
         """The rounds read at one step."""
         return tuple(r for r in self.rounds if r.read.step == step_id)
+
+
+def named_rules(state: JobState) -> bool:
+    """Whether the job was opened under rules of the walk that have a name; the first ones asked for less."""
+    return state.opened is not None and state.opened.versions.walk is not None
 
 
 def begin(job: str, order: Order, procedure: Procedure) -> JobState:
@@ -221,7 +238,7 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
             return _settled(state, payload.step, Standing.DONE) if payload.accepted else state
         case p.WaitBegun():
             state = _entered(state, seq, payload.step, payload.readings)
-            return replace(state, waiting=Waiting(payload, at), running_since=state.running_since or at)
+            return _waiting(state, payload, at, seq)
         case p.WaitEnded():
             if state.waiting is None or state.waiting.begun.step != payload.step:
                 raise Impossible(f"event {seq}: a wait ended that had not begun")
@@ -234,6 +251,10 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
             return replace(state, weighing=Weighing(payload, seq, at), entries=(*state.entries, before))
         case p.WeighEnded():
             return _weighed(state, payload, at, seq)
+        case p.WeighingFinished():
+            if not isinstance(_step(state, payload.step, seq).proof, Weigh):
+                raise Impossible(f"event {seq}: weighings were finished at a step that has none")
+            return _settled(state, payload.step, Standing.DONE)
         case p.RoundRead():
             state = _entered(state, seq, payload.step, payload.readings)
             return replace(state, rounds=(*state.rounds, RoundDone(payload, seq, at)), loop_ended=None)
@@ -290,6 +311,14 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
             return state
 
 
+def _waiting(state: JobState, begun: p.WaitBegun, at: Stamp, seq: int) -> JobState:
+    """A hold runs. The one that follows a charge by weight counts as the run that the loop settles from."""
+    state = replace(state, waiting=Waiting(begun, at))
+    if state.moves and isinstance(_step(state, state.moves[-1].step, seq).proof, Weigh):
+        return replace(state, running_since=at, last_change=None)
+    return replace(state, running_since=state.running_since or at)
+
+
 def _step(state: JobState, step_id: str, seq: int) -> Step:
     try:
         return state.procedure.step(step_id)
@@ -332,7 +361,8 @@ def _weighed(state: JobState, ended: p.WeighEnded, at: Stamp, seq: int) -> JobSt
         entries=(*state.entries, Entry(seq, ended.step, "weight after", ended.after)),
         last_change=at,
     )
-    if isinstance(_step(state, ended.step, seq).proof, Weigh):
+    proof = _step(state, ended.step, seq).proof
+    if isinstance(proof, Weigh) and not proof.repeat:
         state = _settled(state, ended.step, Standing.DONE)
     return state
 
@@ -446,4 +476,21 @@ def refrigerant_may_move(state: JobState) -> bool:
     step = current_step(state)
     if step is None or state.closed is not None or state.amending:
         return False
-    return isinstance(step.proof, Weigh | Adjust) or (isinstance(step.proof, Wait) and bool(state.moves))
+    if isinstance(step.proof, Weigh | Adjust):
+        return True
+    return isinstance(step.proof, Wait) and bool(state.moves) and _cylinder_at_hand(state, step)
+
+
+def _cylinder_at_hand(state: JobState, step: Step) -> bool:
+    """Whether a hold lies where a cylinder may still be connected: in the loop, or where it was last used.
+
+    A hold under nitrogen or vacuum comes in another part than the recovery before it.
+    """
+    last = state.moves[-1].step
+    part = next((part for part in state.path() if step in part.steps), None)
+    if part is not None and any(other.id == last for other in part.steps):
+        return True
+    try:
+        return isinstance(state.procedure.step(last).proof, Adjust)
+    except KeyError:
+        return True

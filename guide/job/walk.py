@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from datetime import date
 from typing import Any, Literal
 
 from guide.job import commands as c
@@ -28,7 +29,7 @@ from guide.job.state import (
     holds,
     refrigerant_may_move,
 )
-from guide.job.weighing import begin_weigh, end_adjust, end_weigh, moved_after, unexplained
+from guide.job.weighing import begin_weigh, end_adjust, end_weigh, end_weighing, moved_after, unexplained
 from guide.procedure.model import Adjust, ChannelAsk, Confirm, Option, Part, Reading, Sign, Step, Wait
 from guide.procedure.model import Choose as ChooseProof
 
@@ -42,6 +43,7 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
     if isinstance(command, c.Open):
         if state.opened is not None:
             raise Refused("this job is open already")
+        _require_no_past_due(state, command.opened, now)
         return _with_not_applicable(state, (command.opened,), now)
     if state.opened is None:
         raise Refused("the job is not opened yet")
@@ -72,6 +74,13 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
     if state.amending and not isinstance(command, c.Correct | c.Note | c.SignOff | c.Pause):
         raise Refused("an amendment takes corrections and notes, then a signature")
     return _with_not_applicable(state, handler(state, command, now), now)
+
+
+def _require_no_past_due(state: JobState, opened: p.Opened, now: c.Now) -> None:
+    late = state.order.past_due(date.fromisoformat(now.stamp.utc[:10]))
+    if late and opened.versions.walk is not None and opened.past_due_reason is None:
+        named = ", ".join(f"{name} ({due.isoformat()})" for name, due in late)
+        raise Refused(f"past their calibration: {named}; use others, or begin with a reason")
 
 
 def _with_not_applicable(
@@ -167,10 +176,15 @@ def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payloa
         raise Refused("no wait is running at this step; start it first")
     passed = elapsed(state.waiting.at, now.stamp)
     left = state.waiting.begun.at_least_s - passed.seconds
-    if left > 0:
+    if left > 0 and not (command.readings and (step.proof.limits or step.proof.changes)):
         raise Refused(f"{in_words(math.ceil(left))} of the wait are left")
     readings = _checked(state, step.proof.channels, command.readings)
-    verdicts = limits.verdicts(step.proof.limits, readings, state.order)
+    verdicts = limits.of_hold(step.proof, state.waiting.begun.readings, readings, state.order)
+    if left > 0 and all(verdict.verdict != "fail" for verdict in verdicts):
+        raise Refused(
+            f"{in_words(math.ceil(left))} of the wait are left; "
+            "it ends early only when a limit is clearly not met"
+        )
     return (
         p.WaitEnded(
             step=step.id,
@@ -179,6 +193,7 @@ def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payloa
             readings=readings,
             verdicts=verdicts,
             accepted=all(verdict.verdict != "fail" for verdict in verdicts),
+            early=True if left > 0 else None,
         ),
     )
 
@@ -407,6 +422,7 @@ _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...
     c.EndWait: _end_wait,
     c.BeginWeigh: begin_weigh,
     c.EndWeigh: end_weigh,
+    c.EndWeighing: end_weighing,
     c.EndAdjust: end_adjust,
     c.Choose: _choose,
     c.EndPart: _end_part,

@@ -2,16 +2,71 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.focus import Refused, at_step
-from guide.job.state import Entry, JobState
-from guide.procedure.model import Adjust, Step, Weigh
+from guide.job.state import Entry, JobState, named_rules
+from guide.procedure.model import Adjust, Direction, Step, Weigh
 
-SCALE_NOISE_DIVISIONS = 3
+SCALE_NOISE_DIVISIONS: Final = 3
 """A difference of weight up to this many scale divisions is the scale's own (PROPOSED)."""
+TARGET_SHARE: Final = Decimal("0.02")
+"""How far of its target a weighing may stay off without a reason, if the scale allows (PROPOSED)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How a step that weighs stands [kg], counted the way it moves refrigerant; None without a target."""
+
+    moved_kg: Decimal
+    target_kg: Decimal | None
+    remaining_kg: Decimal | None
+    """Below zero when more has moved than wanted."""
+
+    def on_target(self, division_kg: Decimal) -> bool:
+        """Whether what has moved is as much as wanted, within the scale's noise or a share of the target."""
+        if self.target_kg is None or self.remaining_kg is None:
+            return self.moved_kg > 0
+        return abs(self.remaining_kg) <= max(
+            SCALE_NOISE_DIVISIONS * division_kg, TARGET_SHARE * self.target_kg
+        )
+
+
+def progress(state: JobState, step: Step) -> Progress:
+    """How much a weigh step has moved so far, in all its weighings, and what is left of its target.
+
+    Done again after refrigerant went the other way at another weigh step, it counts from there.
+
+    Raises:
+        Refused: the step weighs nothing, or its target hangs on a figure that the order does not give.
+    """
+    proof = step.proof
+    if not isinstance(proof, Weigh):
+        raise Refused(f"step {step.id} weighs no refrigerant")
+    way = 1 if proof.direction is Direction.IN else -1
+    moved = Decimal(0)
+    for move in reversed(state.moves):
+        if move.step == step.id:
+            moved += way * move.into_system_kg
+        elif way * move.into_system_kg < 0 and _weighs(state, move.step):
+            break
+    if proof.target is None:
+        return Progress(moved, None, None)
+    target = state.order.figure(proof.target)
+    if target is None:
+        raise Refused(f"the order gives no {proof.target.replace('_', ' ')}, which step {step.id} goes by")
+    return Progress(moved, target.si, target.si - moved)
+
+
+def _weighs(state: JobState, step_id: str) -> bool:
+    try:
+        return isinstance(state.procedure.step(step_id).proof, Weigh)
+    except KeyError:
+        return False
 
 
 def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
@@ -64,7 +119,13 @@ def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
             f"cylinder {cylinder} holds {known.refrigerant}, the appliance "
             f"{state.order.refrigerant.designation}: never mix refrigerants"
         )
-    if direction == "in" and known.contents == "empty":
+    if direction == "out" and named_rules(state) and known.contents not in {"empty", "recovered"}:
+        raise Refused(
+            f"cylinder {cylinder} holds {known.contents} refrigerant; recover into one that is empty or "
+            "holds recovered refrigerant"
+        )
+    filled = any(move.cylinder == cylinder and move.into_system_kg < 0 for move in state.moves)
+    if direction == "in" and known.contents == "empty" and not filled:
         raise Refused(f"cylinder {cylinder} is an empty one for recovery; nothing can be charged from it")
 
 
@@ -108,6 +169,25 @@ def end_adjust(state: JobState, command: c.EndAdjust, _now: c.Now) -> tuple[p.Pa
     else:
         outcome = "accepted against advice"
     return (p.AdjustEnded.model_validate({"step": step.id, "outcome": outcome, "reason": command.reason}),)
+
+
+def end_weighing(state: JobState, command: c.EndWeighing, _now: c.Now) -> tuple[p.Payload, ...]:
+    """The weighings of a step are done: on target, or with a reason."""
+    step = at_step(state, command.step)
+    if not isinstance(step.proof, Weigh) or not step.proof.repeat:
+        raise Refused(f"step {step.id} does not take several weighings")
+    stands = progress(state, step)
+    if not stands.on_target(state.order.scale_division.si) and command.reason is None:
+        if stands.target_kg is None or stands.remaining_kg is None:
+            raise Refused("nothing has moved at this step; weigh it, or finish with a reason")
+        grams = stands.remaining_kg * 1000
+        words = f"{grams:.0f} g are left" if grams > 0 else f"{-grams:.0f} g more than wanted have moved"
+        raise Refused(f"{words}; weigh on, or finish with a reason")
+    return (
+        p.WeighingFinished(
+            step=step.id, moved_kg=stands.moved_kg, target_kg=stands.target_kg, reason=command.reason
+        ),
+    )
 
 
 def moved_after(state: JobState, entry: Entry, new: p.ReadingValue) -> Decimal | None:

@@ -17,11 +17,12 @@ from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
-from guide.job.assess import appliance_at, assess
+from guide.job.assess import WALK, appliance_at, assess
 from guide.job.state import JobState, begin, evolve
 from guide.job.walk import decide
 from guide.journal.event import Event
 from guide.procedure.channels import CHANNELS
+from guide.procedure.model import Wait
 from guide.refrigerant import saturation
 from guide.refrigerant.curve import Curve
 from guide.units import UnitError, parse
@@ -38,6 +39,8 @@ def unknown_versions(versions: p.Versions) -> str | None:
         missing.append(f"rules {versions.rules} (here: {RULES})")
     if versions.target_table_sha256 != target_table.SHA256:
         missing.append(f"target table {versions.target_table} (here: {target_table.VERSION})")
+    if versions.walk not in {None, WALK}:
+        missing.append(f"rules {versions.walk} of the walk (here: {WALK})")
     return "; ".join(missing) or None
 
 
@@ -147,6 +150,8 @@ def _command(state: JobState, event: Event) -> tuple[c.Command, c.Now]:  # noqa:
             )
         case p.WeighEnded():
             return c.EndWeigh(payload.step, payload.after), now
+        case p.WeighingFinished():
+            return c.EndWeighing(payload.step, payload.reason), now
         case p.AdjustEnded():
             return c.EndAdjust(payload.step, payload.reason), now
         case p.Chosen():
@@ -202,11 +207,24 @@ def judge_again(start: JobState, events: Sequence[Event], curve: Curve) -> None:
             if again != payload.assessment:
                 ours = payload.model_copy(update={"assessment": again})
                 raise Differs(f"event {event.seq} says other than {_what(ours, event)}")
-        elif isinstance(payload, p.Read | p.WaitEnded):
-            limits_of = getattr(start.procedure.step(payload.step).proof, "limits", ())
-            if limits.verdicts(limits_of, payload.readings, start.order) != payload.verdicts:
-                raise Differs(f"event {event.seq}: its verdicts do not follow from its readings")
+        elif (
+            isinstance(payload, p.Read | p.WaitEnded) and _verdicts_again(state, payload) != payload.verdicts
+        ):
+            raise Differs(f"event {event.seq}: its verdicts do not follow from its readings")
         state = evolve(state, event)
+
+
+def _verdicts_again(state: JobState, payload: p.Read | p.WaitEnded) -> tuple[p.LimitVerdict, ...]:
+    proof = state.procedure.step(payload.step).proof
+    fault = limits.missing(getattr(proof, "channels", ()), payload.readings)
+    if fault is not None:
+        raise Differs(f"step {payload.step}: {fault}")
+    if isinstance(proof, Wait):
+        begun = state.waiting.begun.readings if state.waiting else ()
+        if limits.missing(proof.channels, begun) is not None:
+            raise Differs(f"step {payload.step}: the hold began without its readings")
+        return limits.of_hold(proof, begun, payload.readings, state.order)
+    return limits.verdicts(getattr(proof, "limits", ()), payload.readings, state.order)
 
 
 def same_curve(curve: Curve) -> bool:
