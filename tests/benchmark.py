@@ -94,6 +94,21 @@ def key_to_paint() -> None:
     print(f"key to paint: median {statistics.median(times) * 1e3:.0f} ms, p95 {p95 * 1e3:.0f} ms  aim 100 ms")
 
 
+def live_sheet() -> None:
+    """Eight channels ten times a second: a key on the step sheet to its frame, and what all this costs."""
+    from tests.instruments.live_sheet import measure
+    from tests.instruments.load import processor_share
+
+    sheet = measure(keys=200)
+    print(
+        f"key to paint, 8 channels at 10 Hz: median {sheet.at(0.5) * 1e3:.0f} ms, "
+        f"p95 {sheet.at(0.95) * 1e3:.0f} ms  aim 50 ms"
+    )
+    print(f"  share of one processor: sheet {sheet.program:.3f}, feed {sheet.feed:.3f}")
+    bare, feed = processor_share()
+    print(f"  the same without a sheet: program {bare:.3f}, feed {feed:.3f}")
+
+
 def _read_until(terminal: int, words: bytes) -> None:
     seen = b""
     while words not in seen:
@@ -202,5 +217,5 @@ def report(what: str, ours: float, base: float, unit: str, aim: str) -> None:
 
 
 if __name__ == "__main__":
-    for measure in (start, key_to_paint, saturation, appends, integrity):
+    for measure in (start, key_to_paint, live_sheet, saturation, appends, integrity):
         measure()
