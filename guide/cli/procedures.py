@@ -76,10 +76,10 @@ def show(*, procedure: str) -> None:
 @json_option
 def lint(*, files: tuple[str, ...], as_json: bool) -> int:
     """Names every fault of each FILE (or shipped id): file, line, rule. Exit 1 when there is one."""
-    from guide.procedure.reader import check, read_bytes
+    from guide.procedure.reader import check_file
 
-    contents = [(name, read_bytes(_path(name))) for name in files]
-    faults = [fault for name, data in contents for fault in check(data, name)]
+    # each is opened before the first is judged, so that a missing one is told alone
+    faults = [fault for found in [check_file(_path(name), name) for name in files] for fault in found]
     if as_json:
         click.echo(
             json.dumps(

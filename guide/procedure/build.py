@@ -6,21 +6,25 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from hashlib import sha256
+from typing import Final
 
 from guide.procedure.channels import CHANNELS, Channel
 from guide.procedure.model import (
     Adjust,
     Bound,
+    ChangeLimit,
     ChannelAsk,
     ChargeMethod,
     Choose,
     Condition,
     Confirm,
     Direction,
+    Drift,
     Hazard,
     HazardWord,
     Limit,
     Option,
+    OrderFigure,
     Part,
     Procedure,
     Proof,
@@ -31,10 +35,13 @@ from guide.procedure.model import (
     Weigh,
 )
 from guide.procedure.schema import (
+    ChangeFile,
     ChannelFile,
     ChooseFile,
+    CommonPartFile,
     ConditionFile,
     ConfirmFile,
+    FigureFile,
     LimitFile,
     PartFile,
     ProcedureFile,
@@ -42,6 +49,12 @@ from guide.procedure.schema import (
 )
 from guide.procedure.strict_yaml import Path
 from guide.units import Kind, Quantity, STANDARD_PRESSURE_Pa, UnitError, parse, units_of
+
+_DIFFERENCE_OF: Final = {
+    Kind.PRESSURE: Kind.PRESSURE_DIFFERENCE,
+    Kind.TEMPERATURE: Kind.TEMPERATURE_DIFFERENCE,
+    Kind.MASS: Kind.MASS,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +83,16 @@ class Builder:
             approved_by="" if file.approved is None else file.approved.by,
             applies=conditions(file.applies),
             needs=file.needs,
-            needs_order=(),
+            needs_order=file.needs_order,
             sources=tuple(file.sources.items()),
-            parts=tuple(self._part(part, ("parts", at)) for at, part in enumerate(file.parts)),
-            on_abort=self._part(file.on_abort, ("on_abort",)),
+            parts=tuple(self.part(part, ("parts", at)) for at, part in enumerate(file.parts)),
+            on_abort=self.part(file.on_abort, ("on_abort",)),
             sha256=sha256(source).hexdigest(),
             source=source,
         )
 
-    def _part(self, part: PartFile, path: Path) -> Part:
+    def part(self, part: PartFile | CommonPartFile, path: Path) -> Part:
+        """The model of one part that stands at `path`."""
         steps = tuple(self._step(step, (*path, "steps", at)) for at, step in enumerate(part.steps))
         return Part(part.id, part.title, steps)
 
@@ -102,7 +116,14 @@ class Builder:
         if step.confirm is not None:
             return _confirm(step.confirm)
         if step.weigh is not None:
-            return Weigh(Direction(step.weigh.direction))
+            target = None if step.weigh.target is None else OrderFigure(step.weigh.target.order)
+            if target not in (None, OrderFigure.WEIGH_IN_CHARGE):
+                self._note(
+                    (*path, "weigh", "target"),
+                    "limit-unit",
+                    f"'{target}' is no weight; the target of a weighing is weigh_in_charge",
+                )
+            return Weigh(Direction(step.weigh.direction), target, step.weigh.repeat)
         if step.choose is not None:
             return _choose(step.choose)
         if step.sign is not None:
@@ -118,7 +139,9 @@ class Builder:
             at = (*path, "wait")
             seconds = self._seconds(step.wait.at_least, (*at, "at_least"))
             asks = self._channels(step.wait.channels, at)
-            return Wait(seconds, asks, self._limits(step.wait.limits, at))
+            return Wait(
+                seconds, asks, self._limits(step.wait.limits, at), self._changes(step.wait.changes, at)
+            )
         if step.adjust is not None:
             at = (*path, "adjust")
             return Adjust(
@@ -170,8 +193,50 @@ class Builder:
         bound = Bound.AT_MOST if limit.at_most is not None else Bound.AT_LEAST
         text = limit.at_most if limit.at_most is not None else limit.at_least
         key = "at_most" if limit.at_most is not None else "at_least"
-        value = self._quantity(text or "", channel.kind, (*path, key), "limit-unit")
+        value: Quantity | OrderFigure | None
+        if isinstance(text, FigureFile):
+            value = self._figure(OrderFigure(text.order), channel, (*path, key))
+        else:
+            value = self._quantity(text or "", channel.kind, (*path, key), "limit-unit")
         return None if value is None else Limit(channel.name, bound, value, limit.source)
+
+    def _figure(self, figure: OrderFigure, channel: Channel, path: Path) -> OrderFigure | None:
+        kind = Kind.MASS if figure is OrderFigure.WEIGH_IN_CHARGE else Kind.PRESSURE
+        if channel.kind is not kind:
+            self._note(path, "limit-unit", f"'{figure}' is a {kind}, but {channel.name} is a {channel.kind}")
+            return None
+        return figure
+
+    def _changes(self, changes: Iterable[ChangeFile], path: Path) -> tuple[ChangeLimit, ...]:
+        built = (self._change(change, (*path, "changes", at)) for at, change in enumerate(changes))
+        return tuple(change for change in built if change is not None)
+
+    def _change(self, change: ChangeFile, path: Path) -> ChangeLimit | None:
+        channel = self._known(change.channel, (*path, "channel"))
+        gas = None
+        if change.gas_temperature is not None:
+            gas = self._known(change.gas_temperature, (*path, "gas_temperature"))
+        if channel is None or (change.gas_temperature is not None and gas is None):
+            return None
+        if gas is not None and (gas.kind is not Kind.TEMPERATURE or channel.kind is not Kind.PRESSURE):
+            self._note(
+                (*path, "gas_temperature"),
+                "limit-unit",
+                f"{channel.name} by {gas.name}: only a pressure is carried to a temperature",
+            )
+        key = "rise_at_most" if change.rise_at_most is not None else "fall_at_most"
+        text = change.rise_at_most if change.rise_at_most is not None else change.fall_at_most
+        kind = _DIFFERENCE_OF.get(channel.kind)
+        if kind is None:
+            self._note((*path, "channel"), "limit-unit", f"the change of a {channel.kind} is not judged")
+            return None
+        at_most = self._quantity(text or "", kind, (*path, key), "limit-unit")
+        if at_most is None:
+            return None
+        if at_most.si <= 0:
+            self._note((*path, key), "range", f"'{at_most.typed}' is no change; write one above zero")
+        drift = Drift.RISE if change.rise_at_most is not None else Drift.FALL
+        return ChangeLimit(channel.name, drift, at_most, change.source, None if gas is None else gas.name)
 
     def _known(self, name: str, path: Path) -> Channel | None:
         channel = CHANNELS.get(name)

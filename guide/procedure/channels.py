@@ -96,6 +96,16 @@ _CHANNELS: Final = (
         "hose_pressure", Kind.PRESSURE, "High-side gauge, hose shut off", "psig", "barg", "0 psia", "700 psig"
     ),
     Channel("test_pressure", Kind.PRESSURE, "Test pressure, nitrogen", "psig", "barg", "0 psia", "700 psig"),
+    Channel(
+        "gas_temperature",
+        Kind.TEMPERATURE,
+        "Gas in the system, by a pipe sensor",
+        "F",
+        "C",
+        "-40 F",
+        "200 F",
+    ),
+    Channel("system_pressure", Kind.PRESSURE, "Pressure in the system", "psig", "barg", "0 psia", "700 psig"),
     Channel("cylinder_weight", Kind.MASS, "Cylinder on the scale", "lb", "kg", "0 lb", "300 lb"),
 )
 

@@ -18,6 +18,8 @@ class Rule:
     name: str
     judge: Callable[[Procedure], Iterator[Complaint]]
     blocks: bool = False
+    whole: bool = False
+    """Whether it can only judge a whole procedure; the others judge a common part by itself, too."""
 
 
 def is_no_draft(procedure: Procedure) -> Iterator[Complaint]:
@@ -36,16 +38,17 @@ RULES: Final = (
     Rule("short-sentences", wording.short_sentences),
     Rule("answers-seen", wording.answers_say_what_was_seen),
     Rule("fits-sheet", wording.fits_the_sheet),
-    Rule("known-facts", logic.facts_can_be_known, blocks=True),
-    Rule("known-values", logic.values_exist, blocks=True),
-    Rule("reachable", logic.steps_can_be_reached, blocks=True),
+    Rule("known-facts", logic.facts_can_be_known, blocks=True, whole=True),
+    Rule("known-values", logic.values_exist, blocks=True, whole=True),
+    Rule("reachable", logic.steps_can_be_reached, blocks=True, whole=True),
     Rule("fallback", logic.choices_have_a_fallback, blocks=True),
     Rule("releasable", logic.holds_can_be_released, blocks=True),
     Rule("named-sources", logic.sources_are_named, blocks=True),
-    Rule("numbered-ids", logic.ids_follow_the_parts, blocks=True),
-    Rule("known-references", logic.references_exist),
+    Rule("order-entries", logic.order_entries_are_demanded, blocks=True),
+    Rule("numbered-ids", logic.ids_follow_the_parts, blocks=True, whole=True),
+    Rule("known-references", logic.references_exist, whole=True),
     Rule("own-facts", logic.facts_are_set_once, blocks=True),
-    Rule("signed-end", logic.ends_with_a_signature, blocks=True),
-    Rule("draft", is_no_draft),
+    Rule("signed-end", logic.ends_with_a_signature, blocks=True, whole=True),
+    Rule("draft", is_no_draft, whole=True),
 )
 """In the order of the writer's guide: words first, then logic."""

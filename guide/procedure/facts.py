@@ -56,6 +56,23 @@ _FACTS: Final = (
         "Do the rules of this place allow a minimal release when hoses are purged?",
         ("allowed", "forbidden"),
     ),
+    # ratings as the order states them for its equipment
+    Fact(
+        "recovery machine rating",
+        "For which refrigerants is the recovery machine rated?",
+        ("flammable", "non-flammable", "unknown"),
+    ),
+    Fact(
+        "vacuum pump rating",
+        "For which refrigerants is the vacuum pump rated?",
+        ("flammable", "non-flammable", "unknown"),
+    ),
+    Fact("line set", "Does the order name a line set?", ("named", "none named")),
+    Fact(
+        "target subcooling",
+        "Does the order name the maker's target subcooling?",
+        ("named", "none named"),
+    ),
 )
 
 FACTS: Final = MappingProxyType({fact.name: fact for fact in _FACTS})

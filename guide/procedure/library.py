@@ -1,31 +1,17 @@
-"""Where the shipped procedures are, and which: package data in a wheel, the checkout's folder otherwise."""
+"""The shipped procedures: which there are, and each by its id."""
 
 from __future__ import annotations
 
 import re
-from functools import cache
 from pathlib import Path
 
 from guide.procedure.faults import ProcedureError
 from guide.procedure.model import Procedure
+from guide.procedure.parts import folder
 from guide.procedure.reader import read_procedure_file
 from guide.procedure.strict_yaml import printable
 
 _ID = re.compile(r"[a-z][a-z0-9-]{0,63}")
-
-
-@cache
-def folder() -> Path:
-    """The folder of the shipped procedures.
-
-    Raises:
-        ProcedureError: the installation carries none.
-    """
-    package = Path(__file__).resolve().parents[1]
-    for place in (package / "_procedures", package.parent / "procedures"):
-        if any(place.glob("*.yaml")):
-            return place
-    raise ProcedureError(f"{package}: no procedures installed with the program; install it again")
 
 
 def list_procedures() -> tuple[str, ...]:

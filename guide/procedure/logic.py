@@ -20,16 +20,26 @@ from guide.procedure.model import (
     Condition,
     Confirm,
     Limit,
+    OrderFigure,
     Procedure,
     Reading,
     Sign,
     Step,
     Wait,
+    Weigh,
 )
 from guide.procedure.strict_yaml import Path
 from guide.procedure.wording import Complaint, steps_with_paths, texts_of
 
-_STEP_NUMBER: Final = re.compile(r"\bsteps? ([0-9A]+\.[0-9]+)", re.IGNORECASE)
+STEP_NUMBER: Final = re.compile(r"\bsteps? ([0-9A]+\.[0-9]+)", re.IGNORECASE)
+"""Words that point to another step by its number."""
+_ENTRY_OF: Final = {
+    OrderFigure.LOW_SIDE_DESIGN_PRESSURE: "low_side_design_pressure",
+    OrderFigure.HIGH_SIDE_DESIGN_PRESSURE: "high_side_design_pressure",
+    # the level hangs on the day the machine was made; the charge stands in every order
+    OrderFigure.RECOVERY_LEVEL: "recovery_machine",
+}
+"""The optional entry of an order that a figure comes from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +230,7 @@ def holds_can_be_released(procedure: Procedure) -> Iterator[Complaint]:
                 )
         elif isinstance(step.proof, Reading | Wait):
             yield from _impossible_limits(path, step, kind)
+            yield from _unread_changes(path, step)
 
 
 def _impossible_limits(path: Path, step: Step, kind: str) -> Iterator[Complaint]:
@@ -248,9 +259,54 @@ def _impossible_limits(path: Path, step: Step, kind: str) -> Iterator[Complaint]
 
 
 def _window(channel: str, limits: tuple[Limit, ...]) -> tuple[Decimal | None, Decimal | None]:
-    floors = [one.value.si for one in limits if one.channel == channel and one.bound is Bound.AT_LEAST]
-    ceilings = [one.value.si for one in limits if one.channel == channel and one.bound is Bound.AT_MOST]
+    """What the written limits leave; a figure of the order is not known at the desk."""
+    written = [
+        (one.bound, one.value.si)
+        for one in limits
+        if one.channel == channel and not isinstance(one.value, OrderFigure)
+    ]
+    floors = [value for bound, value in written if bound is Bound.AT_LEAST]
+    ceilings = [value for bound, value in written if bound is Bound.AT_MOST]
     return max(floors, default=None), min(ceilings, default=None)
+
+
+def _unread_changes(path: Path, step: Step) -> Iterator[Complaint]:
+    if not isinstance(step.proof, Wait):
+        return
+    read = {ask.channel for ask in step.proof.channels}
+    for at, change in enumerate(step.proof.changes):
+        for channel in (change.channel, change.gas_temperature):
+            if channel is not None and channel not in read:
+                yield (
+                    (*path, "wait", "changes", at),
+                    f"step {step.id} judges the change of '{channel}' but does not read it; add it",
+                )
+
+
+def order_entries_are_demanded(procedure: Procedure) -> Iterator[Complaint]:
+    """A figure that comes from an optional entry of the order needs that entry under 'needs_order'."""
+    for path, _, step in steps_with_paths(procedure):
+        for place, figure in _figures(step):
+            entry = _ENTRY_OF.get(figure)
+            if entry is not None and entry not in procedure.needs_order:
+                yield (
+                    (*path, *place),
+                    f"step {step.id} takes '{figure}' from the order, which may lack it; "
+                    f"add {entry} to 'needs_order'",
+                )
+
+
+def _figures(step: Step) -> Iterator[tuple[Path, OrderFigure]]:
+    if isinstance(step.proof, Reading | Wait):
+        key = "reading" if isinstance(step.proof, Reading) else "wait"
+        for at, limit in enumerate(step.proof.limits):
+            if isinstance(limit.value, OrderFigure):
+                yield (
+                    (key, "limits", at, "at_most" if limit.bound is Bound.AT_MOST else "at_least"),
+                    limit.value,
+                )
+    elif isinstance(step.proof, Weigh) and step.proof.target is not None:
+        yield ("weigh", "target"), step.proof.target
 
 
 def sources_are_named(procedure: Procedure) -> Iterator[Complaint]:
@@ -271,6 +327,9 @@ def _cited(step: Step) -> Iterator[tuple[Path, str]]:
         key = "reading" if isinstance(step.proof, Reading) else "wait"
         for at, limit in enumerate(step.proof.limits):
             yield (key, "limits", at, "source"), limit.source
+        if isinstance(step.proof, Wait):
+            for at, change in enumerate(step.proof.changes):
+                yield (key, "changes", at, "source"), change.source
     elif isinstance(step.proof, Adjust):
         yield ("adjust", "source"), step.proof.tolerance_source
 
@@ -294,7 +353,7 @@ def references_exist(procedure: Procedure) -> Iterator[Complaint]:
     ids = {step.id for _, _, step in steps_with_paths(procedure)}
     for path, _, step in steps_with_paths(procedure):
         for place, text in texts_of(step):
-            for number in _STEP_NUMBER.findall(text):
+            for number in STEP_NUMBER.findall(text):
                 if number not in ids:
                     yield (
                         (*path, *place),

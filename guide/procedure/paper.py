@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import (
     Adjust,
+    ChangeLimit,
     ChannelAsk,
     Choose,
     Condition,
     Confirm,
     Limit,
+    OrderFigure,
     Part,
     Procedure,
     Proof,
@@ -26,6 +28,7 @@ from guide.procedure.model import (
 WIDTH = 78
 _BLANK = "________"
 _ROUNDS_ON_PAPER = 4
+_WEIGHINGS_ON_PAPER = 3
 
 
 def to_text(procedure: Procedure) -> str:
@@ -58,6 +61,8 @@ def _head(procedure: Procedure) -> Iterator[str]:
     yield "AT HAND BEFORE THE FIRST STEP"
     for need in procedure.needs:
         yield from _wrapped("  [ ] ", need)
+    for entry in procedure.needs_order:
+        yield from _wrapped("  [ ] ", f"In the order: {entry.replace('_', ' ')}")
     yield ""
     yield from _wrapped(
         "",
@@ -108,9 +113,9 @@ def _blanks(proof: Proof) -> Iterator[str]:
             yield f"At least {_duration(proof.at_least_s)}.  Begin {_BLANK}  end {_BLANK}"
             yield from _values(proof.channels, f"begin {_BLANK}  end {_BLANK}")
             yield from _limits(proof.limits)
+            yield from _changes(proof.changes)
         case Weigh():
-            way = "into the system" if proof.direction == "in" else "out of the system"
-            yield f"Refrigerant {way}.  Cylinder {_BLANK}  before {_BLANK}  after {_BLANK}  moved {_BLANK}"
+            yield from _weighings(proof)
         case Adjust():
             tolerance = f" Tolerance {proof.tolerance.typed}." if proof.tolerance is not None else ""
             yield f"By {proof.method}.{tolerance} Wait {_duration(proof.settle_s)} after each move."
@@ -128,6 +133,17 @@ def _blanks(proof: Proof) -> Iterator[str]:
             yield f"Name {_BLANK}{_BLANK}{_BLANK}  signature {_BLANK}{_BLANK}{_BLANK}"
 
 
+def _weighings(proof: Weigh) -> Iterator[str]:
+    way = "into the system" if proof.direction == "in" else "out of the system"
+    yield f"Refrigerant {way}."
+    if proof.target is not None:
+        yield f"To move: {_figure(proof.target)}"
+    for _ in range(_WEIGHINGS_ON_PAPER if proof.repeat else 1):
+        yield f"Cylinder {_BLANK}  before {_BLANK}  after {_BLANK}  moved {_BLANK}"
+    if proof.repeat:
+        yield f"Moved in all {_BLANK}"
+
+
 def _values(channels: tuple[ChannelAsk, ...], blank: str) -> Iterator[str]:
     for ask in channels:
         yield f"{ask.ask} [{ask.unit}]: {blank}"
@@ -135,7 +151,21 @@ def _values(channels: tuple[ChannelAsk, ...], blank: str) -> Iterator[str]:
 
 def _limits(limits: tuple[Limit, ...]) -> Iterator[str]:
     for limit in limits:
-        yield f"Limit: {CHANNELS[limit.channel].label} {limit.bound} {limit.value.typed} ({limit.source})"
+        value = _figure(limit.value) if isinstance(limit.value, OrderFigure) else limit.value.typed
+        yield f"Limit: {CHANNELS[limit.channel].label} {limit.bound} {value} ({limit.source})"
+
+
+def _changes(changes: tuple[ChangeLimit, ...]) -> Iterator[str]:
+    for change in changes:
+        what = f"{CHANNELS[change.channel].label} {change.drift}s at most {change.at_most.typed}"
+        if change.gas_temperature is not None:
+            what += ", beyond what the gas temperature does"
+        yield f"Limit: {what} ({change.source}). Change {_BLANK}"
+
+
+def _figure(figure: OrderFigure) -> str:
+    """The name of a figure of the order, with a blank for what the order says."""
+    return f"{figure.replace('_', ' ')} of the order {_BLANK}"
 
 
 def _condition(condition: Condition) -> str:

@@ -1,7 +1,8 @@
 """The only way in for a procedure file: strict YAML, then structure, then meaning, then the rules.
 
 `check` tells everything that is wrong; `read_procedure` refuses what can't be worked and lets bad
-writing and drafts through to the caller, who decides what to do with them.
+writing and drafts through to the caller, who decides what to do with them. Bytes have to be complete; a
+file may name common parts (`use:`), which are put in their places first.
 """
 
 from __future__ import annotations
@@ -10,31 +11,60 @@ from pathlib import Path as FilePath
 
 from pydantic import ValidationError
 
+from guide.procedure.assembly import Fetch, assemble, refused_uses, uses
 from guide.procedure.build import Builder
+from guide.procedure.canonical import canonical
 from guide.procedure.checker import RULES
-from guide.procedure.faults import Fault, ProcedureError
-from guide.procedure.model import Procedure
-from guide.procedure.schema import ProcedureFile
-from guide.procedure.strict_yaml import (
-    LARGEST_FILE_BYTES,
-    Document,
-    Mark,
-    Path,
-    YamlRefused,
-    printable,
-    read_yaml,
-)
+from guide.procedure.faults import Fault, ProcedureError, fault_at
+from guide.procedure.model import Part, Procedure
+from guide.procedure.parts import beside, is_part, read_bytes
+from guide.procedure.schema import FLAGS, CommonPartFile, ProcedureFile
+from guide.procedure.strict_yaml import Document, Path, YamlRefused, read_yaml
+from guide.procedure.tree import Tree, tree_of
 
 _MOST_FAULTS = 200
 
 
 def read_procedure(data: bytes, name: str) -> Procedure:
-    """The procedure in the bytes of the file called `name`.
+    """The procedure in the bytes of the file called `name`; they use no common parts.
 
     Raises:
         ProcedureError: it can't be worked; the message names the first place, `faults` holds them all.
     """
-    procedure, faults = _examine(data, name)
+    return _usable(*_examine(data, name, None))
+
+
+def read_procedure_file(path: FilePath) -> Procedure:
+    """The procedure in a file, with the common parts it uses.
+
+    A part NAME is the file `parts/NAME.yaml` beside it, or else one shipped with the program. The text of
+    the whole (`source`) is that of the file where it uses none.
+
+    Raises:
+        ProcedureError: it can't be opened or can't be worked.
+    """
+    return _usable(*_examine(read_bytes(path), str(path), beside(path)))
+
+
+def check(data: bytes, name: str) -> list[Fault]:
+    """Everything wrong with the bytes of the file called `name`, in the order of the file."""
+    return _examine(data, name, None)[1]
+
+
+def check_file(path: FilePath, name: str | None = None) -> list[Fault]:
+    """Everything wrong with a file, which is called `name` in what is told, and with the parts it uses.
+
+    A common part may be checked by itself; whether its conditions can be met shows only where it is used.
+
+    Raises:
+        ProcedureError: it can't be opened.
+    """
+    data = read_bytes(path)
+    called = str(path) if name is None else name
+    return _examine_part(data, called) if is_part(data) else _examine(data, called, beside(path))[1]
+
+
+def _usable(procedure: Procedure | None, faults: list[Fault]) -> Procedure:
     blocking = tuple(fault for fault in faults if fault.blocks)
     if blocking or procedure is None:
         more = f" (and {len(blocking) - 1} more)" if len(blocking) > 1 else ""
@@ -42,81 +72,98 @@ def read_procedure(data: bytes, name: str) -> Procedure:
     return procedure
 
 
-def read_procedure_file(path: FilePath) -> Procedure:
-    """The procedure in a file.
-
-    Raises:
-        ProcedureError: it can't be opened or can't be worked.
-    """
-    return read_procedure(read_bytes(path), str(path))
-
-
-def check(data: bytes, name: str) -> list[Fault]:
-    """Everything wrong with the bytes of the file called `name`, in the order of the file."""
-    return _examine(data, name)[1]
-
-
-def read_bytes(path: FilePath) -> bytes:
-    """The bytes of a procedure file, never more than one over the largest that is read.
-
-    Raises:
-        ProcedureError: it can't be opened.
-    """
-    try:
-        with path.open("rb") as file:
-            return file.read(LARGEST_FILE_BYTES + 1)
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise ProcedureError(
-            f"{printable(str(path))}:1:1: can't be read ({reason}); give the path of a procedure file"
-        ) from error
-    except ValueError as error:
-        raise ProcedureError(
-            f"{printable(str(path))}:1:1: no path of a file; give the path of a procedure file"
-        ) from error
-
-
-def _examine(data: bytes, name: str) -> tuple[Procedure | None, list[Fault]]:
+def _examine(data: bytes, name: str, fetch: Fetch | None) -> tuple[Procedure | None, list[Fault]]:
     try:
         document = read_yaml(data, name)
     except YamlRefused as error:
-        return None, [_fault(error.name, error.mark, "yaml", error.problem)]
+        return None, [fault_at(error.name, error.mark, "yaml", error.problem)]
+    tree, source = tree_of(document), data
+    faults: list[Fault] = []
+    if any(uses(document.root)):
+        if fetch is None:
+            return None, _sorted(refused_uses(document))
+        tree, faults = assemble(document, fetch)
+        if any(fault.blocks for fault in faults):
+            return None, _sorted(faults)
     try:
-        file = ProcedureFile.model_validate(document.root)
+        file = ProcedureFile.model_validate(tree.root)
     except ValidationError as error:
-        return None, _structure_faults(document, error)
+        return None, _sorted([*faults, *_structure_faults(tree, error)])
+    if tree.root is not document.root:
+        source = canonical(tree.root, flags=FLAGS)
+        faults += _too_long(document, source)
     builder = Builder()
-    procedure = builder.procedure(file, data)
-    if builder.findings:
-        return None, _sorted(
-            [_fault(document.name, document.at(f.path), f.rule, f.message) for f in builder.findings]
-        )
-    faults = [
-        _fault(document.name, document.at(path), rule.name, message, blocks=rule.blocks)
+    procedure = builder.procedure(file, source)
+    found = [_found(tree, f.path, f.rule, f.message) for f in builder.findings]
+    if found or any(fault.blocks for fault in faults):
+        return None, _sorted([*faults, *found])
+    faults += [
+        _found(tree, path, rule.name, message, blocks=rule.blocks)
         for rule in RULES
         for path, message in rule.judge(procedure)
     ]
     return procedure, _sorted(faults)
 
 
-def _fault(name: str, mark: Mark, rule: str, message: str, *, blocks: bool = True) -> Fault:
-    return Fault(name, mark.line, mark.column, rule, printable_line(message), blocks)
+def _examine_part(data: bytes, name: str) -> list[Fault]:
+    tree = tree_of(read_yaml(data, name))
+    try:
+        file = CommonPartFile.model_validate(tree.root)
+    except ValidationError as error:
+        return _sorted(_structure_faults(tree, error))
+    builder = Builder()
+    part = builder.part(file, ())
+    if builder.findings:
+        return _sorted([_found(tree, f.path, f.rule, f.message) for f in builder.findings])
+    alone = Procedure(
+        id=file.id, title=file.title, revision="", status="", approved_on="", approved_by="", applies=(),
+        needs=file.needs, needs_order=file.needs_order, sources=tuple(file.sources.items()),
+        parts=(part,), on_abort=Part("", "", ()), sha256="", source=b"",
+    )  # fmt: skip
+    faults = [
+        # what stands before a path is the place of the part in a procedure
+        _found(tree, path[2:], rule.name, message, blocks=rule.blocks)
+        for rule in RULES
+        if not rule.whole
+        for path, message in rule.judge(alone)
+    ]
+    faults += [
+        _found(tree, ("steps", at, "id"), "numbered-ids", f"step '{step.id}' stands where {at + 1} belongs")
+        for at, step in enumerate(part.steps)
+        if step.id != str(at + 1)
+    ]
+    return _sorted(faults)
 
 
-def printable_line(message: str) -> str:
-    """One line of a message, safe on a terminal, whatever a file put into it."""
-    cut = message if len(message) <= 500 else message[:497] + "..."
-    return "".join(printable(cut[start : start + 100]) for start in range(0, len(cut), 100))
+def _too_long(document: Document, source: bytes) -> list[Fault]:
+    """The assembled text is kept with the job and read again, under the same bounds as any other."""
+    try:
+        read_yaml(source, document.name)
+    except YamlRefused as error:
+        return [
+            fault_at(
+                document.name, document.at(("parts",)), "common-part",
+                f"with its common parts the text can't be kept: {error.problem}",
+            )
+        ]  # fmt: skip
+    return []
+
+
+def _found(tree: Tree, path: Path, rule: str, message: str, *, blocks: bool = True) -> Fault:
+    place = tree.at(path)
+    return fault_at(place.file, place.mark, rule, message, blocks=blocks)
 
 
 def _sorted(faults: list[Fault]) -> list[Fault]:
-    return sorted(faults, key=lambda fault: (fault.line, fault.column, fault.rule))[:_MOST_FAULTS]
+    # conditions of a `use` stand in every step, so the same fault of theirs would be told for each
+    once = dict.fromkeys(faults)
+    return sorted(once, key=lambda fault: (fault.file, fault.line, fault.column, fault.rule))[:_MOST_FAULTS]
 
 
-def _structure_faults(document: Document, error: ValidationError) -> list[Fault]:
+def _structure_faults(tree: Tree, error: ValidationError) -> list[Fault]:
     faults = []
     for detail in error.errors(include_url=False, include_context=False, include_input=False):
-        path = _file_path(document, detail["loc"])
+        path = _file_path(tree, detail["loc"])
         kind = detail["type"]
         where = str(path[-1]) if path else "the file"
         if kind == "extra_forbidden":
@@ -127,13 +174,13 @@ def _structure_faults(document: Document, error: ValidationError) -> list[Fault]
             message = detail["msg"].removeprefix("Value error, ")
         else:
             message = f"'{where}': {detail['msg'][:1].lower()}{detail['msg'][1:]}"
-        faults.append(_fault(document.name, document.at(path), "structure", message))
-    return _sorted(faults)
+        faults.append(_found(tree, path, "structure", message))
+    return faults
 
 
-def _file_path(document: Document, loc: tuple[int | str, ...]) -> Path:
+def _file_path(tree: Tree, loc: tuple[int | str, ...]) -> Path:
     """The part of a validation error's place that exists in the file (a missing key does not)."""
     for length in range(len(loc), 0, -1):
-        if loc[:length] in document.marks:
+        if loc[:length] in tree.places:
             return loc[:length]
     return ()

@@ -8,10 +8,21 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    StringConstraints,
+    Tag,
+    model_validator,
+)
 
 PROOFS: Final = ("confirm", "reading", "wait", "weigh", "adjust", "choose", "sign")
 """The keys that prove a step; each step has exactly one of them."""
+FLAGS: Final = frozenset({"hold", "repeat"})
+"""The keys whose value is true or false; every other scalar of a procedure is text."""
 
 
 def _one_line(value: object) -> object:
@@ -26,10 +37,25 @@ def _flag(value: object) -> object:
 Text = Annotated[str, BeforeValidator(_one_line), StringConstraints(min_length=1, max_length=1000)]
 Short = Annotated[str, BeforeValidator(_one_line), StringConstraints(min_length=1, max_length=100)]
 Word = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,63}$")]
+LocalId = Annotated[str, StringConstraints(pattern=r"^[1-9][0-9]?$")]
 StepId = Annotated[str, StringConstraints(pattern=r"^([1-9][0-9]?|A)\.[1-9][0-9]?$")]
 Date = Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 Flag = Annotated[bool, BeforeValidator(_flag, json_schema_input_type=bool)]
 Signal = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+Figure = Literal["low_side_design_pressure", "high_side_design_pressure", "recovery_level", "weigh_in_charge"]
+OrderEntry = Literal[
+    "low_side_design_pressure",
+    "high_side_design_pressure",
+    "target_subcooling",
+    "line_set",
+    "recovery_machine",
+    "vacuum_pump",
+    "detector",
+    "nitrogen_regulator",
+]
+OrderEntries = Annotated[tuple[OrderEntry, ...], Field(max_length=8)]
+Needs = Annotated[tuple[Text, ...], Field(max_length=40)]
+Sources = Annotated[dict[Word, Text], Field(max_length=60)]
 
 
 class _Model(BaseModel):
@@ -77,14 +103,30 @@ class ChannelFile(_Model):
 Channels = Annotated[tuple[ChannelFile, ...], Field(min_length=1, max_length=12)]
 
 
+class FigureFile(_Model):
+    """A figure that the order gives, in place of one written here."""
+
+    order: Figure = Field(description="Which figure of the order.")
+
+
+def _text_or_figure(value: object) -> str:
+    # decided before validation, so that one fault is told once and not for both forms
+    return "figure" if isinstance(value, dict | FigureFile) else "text"
+
+
+BoundFile = Annotated[
+    Annotated[Short, Tag("text")] | Annotated[FigureFile, Tag("figure")], Discriminator(_text_or_figure)
+]
+
+
 class LimitFile(_Model):
     """A bound on one channel of the step, with the place it comes from."""
 
     model_config = ConfigDict(json_schema_extra=_exactly_one("at_most", "at_least"))
 
     channel: Short = Field(description="A channel that this step reads.")
-    at_most: Short | None = Field(default=None, description="Upper bound, with unit.")
-    at_least: Short | None = Field(default=None, description="Lower bound, with unit.")
+    at_most: BoundFile | None = Field(default=None, description="Upper bound, with unit, or from the order.")
+    at_least: BoundFile | None = Field(default=None, description="Lower bound, with unit, or from the order.")
     source: Short = Field(description="A key of 'sources', or words that begin with 'common practice'.")
 
     @model_validator(mode="after")
@@ -94,7 +136,28 @@ class LimitFile(_Model):
         return self
 
 
+class ChangeFile(_Model):
+    """How far a channel may run between the start and the end of a hold."""
+
+    model_config = ConfigDict(json_schema_extra=_exactly_one("rise_at_most", "fall_at_most"))
+
+    channel: Short = Field(description="A channel that this step reads.")
+    rise_at_most: Short | None = Field(default=None, description="Largest rise, a difference such as 1 dpsi.")
+    fall_at_most: Short | None = Field(default=None, description="Largest fall, a difference such as 1 dpsi.")
+    gas_temperature: Short | None = Field(
+        default=None, description="A channel of this step; the pressure at the start is carried to it."
+    )
+    source: Short = Field(description="A key of 'sources', or words that begin with 'common practice'.")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> ChangeFile:
+        if (self.rise_at_most is None) == (self.fall_at_most is None):
+            raise ValueError("a change needs exactly one of 'rise_at_most' and 'fall_at_most'")
+        return self
+
+
 Limits = Annotated[tuple[LimitFile, ...], Field(max_length=12)]
+Changes = Annotated[tuple[ChangeFile, ...], Field(max_length=12)]
 Answers = Annotated[tuple[Short, ...], Field(max_length=8)]
 
 
@@ -123,12 +186,15 @@ class WaitFile(_Model):
         default=(), description="Values read at the start and at the end."
     )
     limits: Limits = Field(default=(), description="Bounds for the values at the end.")
+    changes: Changes = Field(default=(), description="How far the values may run from start to end.")
 
 
 class WeighFile(_Model):
     """Refrigerant in or out by scale."""
 
     direction: Literal["in", "out"] = Field(description="Into the system, or out of it.")
+    target: FigureFile | None = Field(default=None, description="How much there is to move.")
+    repeat: Flag = Field(default=False, description="Several weighings, until the person ends them.")
 
 
 class AdjustFile(_Model):
@@ -206,6 +272,32 @@ class PartFile(_Model):
     steps: tuple[StepFile, ...] = Field(min_length=1, max_length=60, description="In the order of the work.")
 
 
+class UseFile(_Model):
+    """A common part, from the file of that name in the folder 'parts' beside the procedure."""
+
+    use: Word = Field(description="Name of the common part.")
+    when: Conditions | None = Field(default=None, description="Added to the conditions of every step of it.")
+
+
+class LocalStepFile(StepFile):
+    """A step of a common part, numbered within that part."""
+
+    id: LocalId = Field(description='Number of the step in the part: "2".')
+
+
+class CommonPartFile(_Model):
+    """A part that several procedures use."""
+
+    id: Word = Field(description="Name of the part; the file is called after it.")
+    title: Short = Field(description="Name on the screen and on paper.")
+    needs: Needs = Field(default=(), description="Added to the tools and materials of the procedure.")
+    needs_order: OrderEntries = Field(default=(), description="Added to the entries the order must have.")
+    sources: Sources = Field(default={}, description="Added to the sources of the procedure.")
+    steps: tuple[LocalStepFile, ...] = Field(
+        min_length=1, max_length=60, description="In the order of the work."
+    )
+
+
 class ApprovalFile(_Model):
     """Who stands behind this revision, and since when."""
 
@@ -225,12 +317,11 @@ class ProcedureFile(_Model):
     status: Literal["approved", "draft"] = Field(description="A draft needs a reason before it is worked.")
     approved: ApprovalFile | None = Field(default=None, description="Required when the status is approved.")
     applies: Conditions = Field(description="Facts of the order on which the procedure may be used at all.")
-    needs: Annotated[tuple[Text, ...], Field(max_length=40)] = Field(
-        default=(), description="Tools and materials to have at hand before the first step."
+    needs: Needs = Field(default=(), description="Tools and materials to have at hand before the first step.")
+    needs_order: OrderEntries = Field(
+        default=(), description="Entries that an order may leave out but this work can't do without."
     )
-    sources: Annotated[dict[Word, Text], Field(max_length=60)] = Field(
-        description="Where figures come from; limits refer to these keys."
-    )
+    sources: Sources = Field(description="Where figures come from; limits refer to these keys.")
     parts: tuple[PartFile, ...] = Field(min_length=1, max_length=20, description="In the order of the work.")
     on_abort: PartFile = Field(description="Steps to a safe state when the job is broken off.")
 
@@ -241,10 +332,26 @@ class ProcedureFile(_Model):
         return self
 
 
+_DIALECT: Final = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
+
+
 def json_schema() -> dict[str, Any]:
-    """The published JSON Schema of a procedure file."""
+    """The published JSON Schema of a procedure file as an author writes it, common parts named by 'use'."""
     schema = ProcedureFile.model_json_schema(by_alias=True)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_null(schema)}
+    used = UseFile.model_json_schema(by_alias=True)
+    schema["$defs"] |= used.pop("$defs") | {"UseFile": used}
+    either = {"oneOf": [{"$ref": "#/$defs/PartFile"}, {"$ref": "#/$defs/UseFile"}]}
+    schema["properties"]["parts"]["items"] = either
+    schema["properties"]["on_abort"] = {
+        "description": schema["properties"]["on_abort"]["description"],
+        **either,
+    }
+    return {**_DIALECT, **_without_null(schema)}
+
+
+def part_schema() -> dict[str, Any]:
+    """The published JSON Schema of a common part's file."""
+    return {**_DIALECT, **_without_null(CommonPartFile.model_json_schema(by_alias=True))}
 
 
 def _without_null(node: Any) -> Any:

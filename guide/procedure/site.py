@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from guide.procedure.model import ChannelAsk, Limit
+from guide.procedure.model import ChannelAsk, Limit, OrderFigure
 from guide.units import Quantity, is_gauge, parse
 
 
@@ -33,9 +33,11 @@ def ask_at_site(ask: ChannelAsk, site_pressure_Pa: Decimal) -> ChannelAsk:
 
 
 def limit_at_site(limit: Limit, site_pressure_Pa: Decimal) -> Limit:
-    """The limit with its value as it holds at the site.
+    """The limit with its value as it holds at the site; a figure of the order stays one.
 
     Raises:
         UnitError: as `at_site`.
     """
+    if isinstance(limit.value, OrderFigure):
+        return limit
     return replace(limit, value=at_site(limit.value, site_pressure_Pa))

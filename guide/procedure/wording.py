@@ -31,7 +31,7 @@ from guide.procedure.strict_yaml import Path
 Complaint = tuple[Path, str]
 
 _VERB_LIST: Final = """
-ADD ADJUST ASK BLEED BREAK BRING CALL CHECK CHOOSE CLAMP CLEAN CLOSE COMPARE CONNECT CORRECT COUNT COVER
+ADD ADJUST ASK BLEED BRAZE BREAK BRING CALL CHECK CHOOSE CLAMP CLEAN CLOSE COMPARE CONNECT CORRECT COUNT COVER
 CUT DECIDE DISCHARGE DISCONNECT DRAIN DRAW DRY EVACUATE FEED FILL FIT FIX HANG HEAT HOLD IDENTIFY INSPECT
 INSULATE KEEP LABEL LEAVE LIFT LISTEN LOCK LOOK LOOSEN MARK MEASURE MOVE NOTE OPEN PLACE PRESS PRESSURIZE
 PROVE PULL PURGE PUSH PUT READ RECORD RECOVER REFIT RELEASE REMOVE REPAIR REPLACE RETURN ROTATE RUN SEAL
@@ -217,18 +217,21 @@ def _lines_at(step: Step, width: int) -> int:
 
 
 def _proof_lines(step: Step) -> int:
-    match step.proof:
+    proof = step.proof
+    if isinstance(proof, Wait):
+        return len(proof.channels) + len(proof.limits) + len(proof.changes)
+    match proof:
         case Confirm():
-            return len(step.proof.accept) + len(step.proof.refuse)
+            return len(proof.accept) + len(proof.refuse)
         case Choose():
-            return len(step.proof.options)
-        case Reading() | Wait():
-            return len(step.proof.channels) + len(step.proof.limits)
+            return len(proof.options)
+        case Reading():
+            return len(proof.channels) + len(proof.limits)
         case Adjust():
             # two channels a line: low side, high side, indoor, outdoor
-            return (len(step.proof.channels) + 1) // 2 + 1
+            return (len(proof.channels) + 1) // 2 + 1
         case Weigh() | Sign():
-            return 3
+            return 3 if isinstance(proof, Sign) or proof.target is None else 4
 
 
 def texts_of(step: Step) -> Iterator[tuple[Path, str]]:

@@ -6,15 +6,14 @@ import pytest
 
 from guide.procedure import library
 from guide.procedure.faults import ProcedureError
-from guide.procedure.reader import check
+from guide.procedure.reader import check_file
 
 
 def test_every_shipped_procedure_is_listed_loads_and_has_no_fault() -> None:
     assert "charge-fixed-orifice" in library.list_procedures()
     for procedure_id in library.list_procedures():
         assert library.load(procedure_id).id == procedure_id
-        path = library.path_of(procedure_id)
-        assert check(path.read_bytes(), path.name) == []
+        assert check_file(library.path_of(procedure_id)) == []
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from copy import deepcopy
 from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -15,11 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.procedure.faults import ProcedureError
-from guide.procedure.model import Adjust, Bound, Choose, HazardWord, Limit, Procedure, Wait
+from guide.procedure.model import Adjust, Bound, Choose, HazardWord, Limit, OrderFigure, Procedure, Wait
 from guide.procedure.reader import check, read_procedure, read_procedure_file
-from guide.procedure.schema import json_schema
+from guide.procedure.schema import json_schema, part_schema
 from guide.procedure.site import at_site, limit_at_site
-from guide.units import Kind, parse
+from guide.units import Kind, Quantity, parse
 from tests.procedure.shipped import PATH, TEXT, spoiled
 from tests.procedure.test_strict_yaml import HOSTILE
 
@@ -33,8 +34,10 @@ def procedure() -> Procedure:
 
 
 def test_the_procedure_carries_its_bytes_and_their_hash(procedure: Procedure) -> None:
-    assert procedure.source == PATH.read_bytes()
     assert procedure.sha256 == sha256(procedure.source).hexdigest()
+    assert read_procedure(procedure.source, "kept") == procedure
+    flat = read_procedure(TEXT.encode(), "flat")
+    assert flat.source == TEXT.encode()
 
 
 def test_a_wait_is_in_seconds_and_its_limit_in_pascal(procedure: Procedure) -> None:
@@ -43,6 +46,7 @@ def test_a_wait_is_in_seconds_and_its_limit_in_pascal(procedure: Procedure) -> N
     assert proof.at_least_s == 120
     assert proof.limits[0].bound is Bound.AT_MOST
     # 1000 micron of mercury = 133.3224 Pa (conventional mmHg, from memory)
+    assert isinstance(proof.limits[0].value, Quantity)
     assert proof.limits[0].value.si == Decimal("133.3224")
 
 
@@ -103,7 +107,7 @@ def test_every_step_where_covers_come_off_is_locked_and_proved_first(procedure: 
 
 def test_airflow_and_coils_come_before_charge(procedure: Procedure) -> None:
     ids = [part.id for part in procedure.parts]
-    assert ids == ["brief", "safe", "airways", "connect", "run-in", "charge", "leave", "sign"]
+    assert ids == ["brief", "safe", "airways", "connect", "run-in", "charge-by-superheat", "leave", "sign"]
 
 
 def test_hazards_keep_their_words(procedure: Procedure) -> None:
@@ -215,17 +219,27 @@ def test_any_value_in_any_place_is_read_or_refused(data: st.DataObject) -> None:
     _read_or_refuse(text.encode("utf-8", "replace"))
 
 
-def test_the_published_schema_is_in_step() -> None:
+def test_the_published_schemas_are_in_step() -> None:
     assert json.loads(SCHEMA.read_text(encoding="utf-8")) == json_schema()
+    assert json.loads(SCHEMA.with_name("part.schema.json").read_text(encoding="utf-8")) == part_schema()
 
 
-def test_the_published_schema_takes_the_shipped_procedure_as_any_yaml_reader_sees_it() -> None:
+@pytest.mark.parametrize("path", sorted(PATH.parent.glob("*.yaml")), ids=lambda path: path.stem)
+def test_the_published_schema_takes_what_is_shipped_as_any_yaml_reader_sees_it(path: Path) -> None:
     jsonschema.Draft202012Validator.check_schema(json_schema())
-    jsonschema.Draft202012Validator(json_schema()).validate(PLAIN)
+    judge = jsonschema.Draft202012Validator(json_schema())
+    judge.validate(yaml.safe_load(path.read_bytes()))
+    judge.validate(yaml.safe_load(read_procedure_file(path).source))
 
 
-def test_the_published_schema_describes_every_field() -> None:
-    schema = json_schema()
+@pytest.mark.parametrize("path", sorted(PATH.parent.glob("parts/*.yaml")), ids=lambda path: path.stem)
+def test_the_published_schema_of_parts_takes_each_shipped_part(path: Path) -> None:
+    jsonschema.Draft202012Validator.check_schema(part_schema())
+    jsonschema.Draft202012Validator(part_schema()).validate(yaml.safe_load(path.read_bytes()))
+
+
+@pytest.mark.parametrize("schema", [json_schema(), part_schema()], ids=["procedure", "part"])
+def test_the_published_schemas_describe_every_field(schema: dict[str, Any]) -> None:
     for name, definition in {**schema["$defs"], "procedure": schema}.items():
         assert definition.get("description"), name
         for key, entry in definition["properties"].items():
@@ -242,6 +256,9 @@ def test_the_published_schema_describes_every_field() -> None:
         ("- WARNING: Liquid refrigerant", "- ATTENTION: Liquid refrigerant"),
         ("        confirm:\n", "        sign: {meaning: x}\n        confirm:\n"),
         ("format: procedure/1", "format: procedure/9"),
+        ("at_most: 1000 micron", "at_most: {order: nameplate_charge}"),
+        ("at_most: 1000 micron", "at_most: {figure: recovery_level}"),
+        ("applies:\n", "needs_order: [licence]\napplies:\n"),
     ],
 )
 def test_schema_and_reader_refuse_alike(old: str, new: str) -> None:
@@ -259,7 +276,14 @@ def test_a_gauge_limit_follows_the_site() -> None:
         "common practice, no source",
     )
     high = limit_at_site(limit, Decimal(84_300))
+    assert isinstance(limit.value, Quantity)
+    assert isinstance(high.value, Quantity)
     assert limit.value.si - high.value.si == Decimal(101_325 - 84_300)
+
+
+def test_a_figure_of_the_order_stays_one_at_any_site() -> None:
+    limit = Limit("test_pressure", Bound.AT_MOST, OrderFigure.LOW_SIDE_DESIGN_PRESSURE, "nameplate")
+    assert limit_at_site(limit, Decimal(84_300)) == limit
 
 
 def test_an_absolute_limit_holds_anywhere() -> None:

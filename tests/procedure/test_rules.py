@@ -15,6 +15,13 @@ EVACUATED = "        when: [{fact: air kept out by, is: [evacuate]}]"
 VACUUM_LIMIT = '- {channel: hose_vacuum, at_most: 1000 micron, source: "common practice, no source"}'
 SIGN_PART = TEXT[TEXT.index("  - id: sign\n") : TEXT.index("on_abort:")]
 LONG = "a word and one more " * 6
+SIGNED = "sign:\n          meaning: I did this work, and the entries under my name are mine and true."
+HELD = "          at_least: 2 min\n"
+
+
+def _held(change: str, source: str = "title24") -> str:
+    return f"{HELD}          changes: [{{{change}, source: {source}}}]\n"
+
 
 MUTANTS = {
     "verb in small letters": ("verb-first", READ_NAMEPLATE, "do: Read the nameplate."),
@@ -139,11 +146,62 @@ MUTANTS = {
         "- {channel: hose_vacuum, at_most: 900 micron, source: me}",
     ),
     "tolerance from nowhere": ("named-sources", "          source: title24\n", "          source: hearsay\n"),
+    "figure of an order that may lack it": (
+        "order-entries",
+        "at_most: 1000 micron",
+        "at_most: {order: low_side_design_pressure}",
+    ),
+    "level of a recovery machine nobody names": (
+        "order-entries",
+        "at_most: 1000 micron",
+        "at_most: {order: recovery_level}",
+    ),
+    "limit by a weight on a pressure": (
+        "limit-unit",
+        "at_most: 1000 micron",
+        "at_most: {order: weigh_in_charge}",
+    ),
+    "target that is no weight": (
+        "limit-unit",
+        SIGNED,
+        "weigh: {direction: out, target: {order: recovery_level}}",
+    ),
+    "change on a channel not read": ("releasable", HELD, _held("channel: outdoor_db, rise_at_most: 2 dF")),
+    "gas temperature not read": (
+        "releasable",
+        HELD,
+        _held("channel: hose_vacuum, fall_at_most: 1 dpsi, gas_temperature: gas_temperature"),
+    ),
+    "change from nowhere": ("named-sources", HELD, _held("channel: hose_vacuum, rise_at_most: 1 dpsi", "me")),
+    "change in a unit that is no difference": (
+        "limit-unit",
+        HELD,
+        _held("channel: hose_vacuum, rise_at_most: 2 dF"),
+    ),
+    "change of nothing": ("range", HELD, _held("channel: hose_vacuum, rise_at_most: 0 dpsi")),
+    "temperature carried to a temperature": (
+        "limit-unit",
+        HELD,
+        _held("channel: outdoor_db, fall_at_most: 2 dF, gas_temperature: gas_temperature"),
+    ),
+    "change by a gas that is no temperature": (
+        "limit-unit",
+        HELD,
+        _held("channel: hose_vacuum, fall_at_most: 1 dpsi, gas_temperature: hose_pressure"),
+    ),
+    "change both ways": (
+        "structure",
+        HELD,
+        _held("channel: hose_vacuum, fall_at_most: 1 dpsi, rise_at_most: 1 dpsi"),
+    ),
+    "change without a way": ("structure", HELD, _held("channel: hose_vacuum")),
+    "unknown figure of the order": ("structure", "at_most: 1000 micron", "at_most: {order: charge}"),
+    "unknown entry of the order": ("structure", "applies:\n", "needs_order: [licence]\napplies:\n"),
     "number twice": ("numbered-ids", '- id: "1.2"', '- id: "1.1"'),
     "number of another part": ("numbered-ids", '- id: "2.1"', '- id: "3.1"'),
     "part twice": ("numbered-ids", "- id: safe\n", "- id: brief\n"),
     "abort step numbered as work": ("numbered-ids", '- id: "A.2"', '- id: "1.2"'),
-    "pointer to no step": ("known-references", "at step 7.3.", "at step 7.33."),
+    "pointer to no step": ("known-references", "It comes back before", "It comes back (step 7.33) before"),
     "fact of the order set by a step": ("own-facts", "fact: hose set\n", "fact: receiver\n"),
     "fact set twice": ("own-facts", "fact: vacuum pump\n", "fact: hose set\n"),
     "no signature": ("signed-end", SIGN_PART, ""),
