@@ -7,34 +7,39 @@ signature, is left to the caller: it needs a passphrase.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final, Literal, Protocol
+from types import MappingProxyType
+from typing import Final
 
-from guide.errors import ChargewrightError
 from guide.job import commands as c
+from guide.job import limits
 from guide.job import payloads as p
 from guide.job.assess import minutes_since_change
 from guide.job.elapsed import elapsed
 from guide.job.focus import Focus, Front
-from guide.job.order import Cylinder
-from guide.job.state import refrigerant_may_move
+from guide.job.state import Standing, refrigerant_may_move
 from guide.job.walk import offered
+from guide.job.weighing import SCALE_NOISE_DIVISIONS, progress
 from guide.job.work import Work
 from guide.procedure.model import (
     Adjust,
-    ChannelAsk,
     Choose,
     Confirm,
     Direction,
+    OrderFigure,
     Reading,
     Step,
     Wait,
     Weigh,
 )
-from guide.rig.instrument import shown, weight
+from guide.rig import cylinders, tending
+from guide.rig.cylinders import Way
+from guide.rig.hands import Hands, MovableClock
+from guide.rig.hands import PlayerStuck as PlayerStuck  # noqa: PLC0414 - raised by the player too
 from guide.rig.simple_plant import Plant
+from guide.units import show
 
 ACT_S: Final = 20.0
 """Simulated time a person takes for one act [s] (PROPOSED)."""
@@ -44,20 +49,10 @@ WEIGH_SHARE: Final = Decimal("0.05")
 """What a plain weighing step moves, as a share of the nameplate charge (PROPOSED)."""
 MOST_TRIES: Final = 10
 MOST_ROUNDS: Final = 40
-_FULL_CYLINDER_kg: Final = 14.5  # gross, cylinder and 25 lb of refrigerant (PROPOSED)
-_EMPTY_CYLINDER_kg: Final = 7.0
+LOOKS: Final = 4
+"""How often a hold is looked at while it runs (PROPOSED)."""
 _CUSTOMER: Final = "A. Invented"
-
-
-class PlayerStuck(ChargewrightError):
-    """The player doesn't know how to go on here: where, and why."""
-
-
-class MovableClock(Protocol):
-    """A clock that can be told to run on."""
-
-    def advance(self, seconds: float) -> None:
-        """Let time pass."""
+_NO_ANSWERS: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +67,17 @@ class Player:
     """Works a job on a simulated system.
 
     `next` says what comes; asking again at the same place gives the same answer. `step` does it.
+    What is seen at a step is the first answer that lets the work go on, unless `answers` has another.
     """
 
-    def __init__(self, work: Work, plant: Plant, clock: MovableClock) -> None:
+    def __init__(
+        self, work: Work, plant: Plant, clock: MovableClock, *, answers: Mapping[str, str] = _NO_ANSWERS
+    ) -> None:
         self.work = work
+        self._answers = answers
         self._plant = plant
-        self._clock = clock
         self._last: tuple[int, Play | None] | None = None
-        self._catch_up()
+        self._hands = Hands(work, plant, clock)
 
     def next(self) -> Play | None:
         """The next command of the work, or None where a signature is due or nothing is left to do.
@@ -102,68 +100,13 @@ class Player:
         if play is None:
             return None
         try:
-            self.work.do(play.command)
+            events = self.work.do(play.command)
         finally:
             self._last = None
-        self._pass(ACT_S)
+        for event in events:
+            self._hands.course.take(p.read_payload(event.kind, event.body))
+        self._hands.pass_time(ACT_S)
         return play
-
-    # -- the simulated world ------------------------------------------------------------------
-
-    def _pass(self, seconds: float) -> None:
-        if seconds > 0:
-            self._clock.advance(seconds)
-            self._plant.pass_time(seconds)
-
-    def _catch_up(self) -> None:
-        """Bring a fresh plant to where the job's events left it."""
-        state = self.work.state
-        for move in state.moves:
-            self._stand(move.cylinder)
-            self._plant.move(float(move.into_system_kg))
-        if state.weighing is not None:
-            self._stand(state.weighing.begun.cylinder)
-        if state.opened_at is not None and state.last_at is not None:
-            self._plant.pass_time(elapsed(state.opened_at, state.last_at).seconds)
-
-    def _stand(self, cylinder: str) -> None:
-        known = self.work.state.order.cylinder(cylinder)
-        empty = known is not None and known.contents in {"empty", "recovered"}
-        self._plant.put_on_scale(cylinder, _EMPTY_CYLINDER_kg if empty else _FULL_CYLINDER_kg)
-
-    def _cylinder(self, direction: str) -> str:
-        """The order's cylinder for this direction, by its contents."""
-        order = self.work.state.order
-
-        def fits(cylinder: Cylinder) -> bool:
-            for_recovery = cylinder.contents in {"empty", "recovered"}
-            same = cylinder.refrigerant == order.refrigerant.designation
-            return same and for_recovery == (direction == "out")
-
-        found = next((entry.id for entry in order.cylinders if fits(entry)), None)
-        if found is None:
-            kind = "an empty one for recovery" if direction == "out" else "one to charge from"
-            raise PlayerStuck(f"the order has no cylinder of {order.refrigerant.designation} that is {kind}")
-        return found
-
-    def _weight(self, cylinder: str) -> p.ReadingValue:
-        self._stand(cylinder)
-        return weight(self.work.state.order, self._plant.read("cylinder_weight"))
-
-    def _readings(self, asked: Sequence[ChannelAsk]) -> tuple[p.ReadingValue, ...]:
-        order = self.work.state.order
-        self._pass(float(max((ask.settled_s for ask in asked), default=0)))
-        values = []
-        for ask in asked:
-            if ask.channel == "cylinder_weight":
-                values.append(self._weight(self._cylinder_in_use()))
-            else:
-                values.append(shown(order, ask.channel, self._plant.read(ask.channel), ask.unit))
-        return tuple(values)
-
-    def _cylinder_in_use(self) -> str:
-        moves = self.work.state.moves
-        return moves[-1].cylinder if moves else self._cylinder("in")
 
     # -- what comes next ----------------------------------------------------------------------
 
@@ -198,8 +141,8 @@ class Player:
         words = "goes on with the work"
         if refrigerant_may_move(state):
             open_weighing = state.weighing
-            cylinder = open_weighing.begun.cylinder if open_weighing else self._cylinder_in_use()
-            reading = self._weight(cylinder)
+            cylinder = open_weighing.begun.cylinder if open_weighing else self._hands.cylinder_in_use()
+            reading = self._hands.weight(cylinder)
             check = p.CylinderCheck(cylinder=cylinder, weight=reading, valve="closed")
             words += f"; cylinder {cylinder} weighs {reading.typed}, its valve is closed"
         return Play(words, c.Resume(self.work.person, check))
@@ -207,10 +150,12 @@ class Player:
     def _at(self, step: Step) -> Play:
         proof = step.proof
         if isinstance(proof, Confirm):
-            return Play(f"{step.id} {step.do} Seen: {proof.accept[0]}", c.Answer(step.id, proof.accept[0]))
+            seen = self._answers.get(step.id, proof.accept[0])
+            return Play(f"{step.id} {step.do} Seen: {seen}", c.Answer(step.id, seen))
         if isinstance(proof, Reading):
             self._patience(step)
-            readings = self._readings(proof.channels)
+            self._hands.make_pressure(step)
+            readings = self._hands.readings(step, proof.channels)
             return Play(f"{step.id} {step.do} {_listed(readings)}", c.Read(step.id, readings))
         if isinstance(proof, Wait):
             return self._wait(step, proof)
@@ -220,7 +165,7 @@ class Player:
                 raise PlayerStuck(f"step {step.id}: no way applies by the facts that are known")
             return Play(f"{step.id} {step.do} {option.text}", c.Choose(step.id, option.key))
         if isinstance(proof, Weigh):
-            return self._begin_weighing(step, proof.direction.value)
+            return self._weigh(step, proof)
         if isinstance(proof, Adjust):
             return self._adjust(step, proof)
         raise PlayerStuck(f"step {step.id} asks for something this player can't do")
@@ -231,54 +176,113 @@ class Player:
         if tries > MOST_TRIES:
             raise PlayerStuck(f"step {step.id}: read {tries} times, and the simulated system meets no limit")
 
+    # -- holds --------------------------------------------------------------------------------
+
     def _wait(self, step: Step, proof: Wait) -> Play:
-        waiting = self.work.state.waiting
-        if waiting is None:
-            self._patience(step)
-            readings = self._readings(proof.channels)
-            said = f" {_listed(readings)}" if readings else ""
-            return Play(f"{step.id} {step.do} Begun.{said}", c.BeginWait(step.id, readings))
-        passed = elapsed(waiting.at, self.work.now().stamp).seconds
-        self._pass(waiting.begun.at_least_s - passed + 1.0)
-        readings = self._readings(proof.channels)
-        minutes = max(passed, waiting.begun.at_least_s) / 60
+        if self.work.state.waiting is not None:
+            return self._go_on_waiting(step, proof)
+        self._patience(step)
+        start = self._earlier_step(step) if self._hands.course.failed == step.id else None
+        if start is not None:
+            found = (
+                "the vacuum did not hold" if tending.tended(step) == "system_vacuum" else "it did not hold"
+            )
+            words = f"{step.id} {found}; looks for the fault, mends it, and goes back to {start.id}"
+            return Play(words, c.Redo(start.id, self.work.keep(f"{found}; fault looked for and mended")))
+        self._hands.make_pressure(step)
+        readings = self._hands.readings(step, proof.channels)
         said = f" {_listed(readings)}" if readings else ""
-        return Play(f"{step.id} {minutes:.0f} min have passed.{said}", c.EndWait(step.id, readings))
+        return Play(f"{step.id} {step.do} Begun.{said}", c.BeginWait(step.id, readings))
+
+    def _go_on_waiting(self, step: Step, proof: Wait) -> Play:
+        """See the hold through; where nothing is connected, look now and then whether it fails already."""
+        waiting = self.work.state.waiting
+        assert waiting is not None
+        whole_s = float(waiting.begun.at_least_s)
+        looks = LOOKS if tending.stands_alone(step) and (proof.limits or proof.changes) else 1
+        while True:
+            passed_s = elapsed(waiting.at, self.work.now().stamp).seconds
+            self._hands.pass_time(min(whole_s - passed_s + 1.0, whole_s / looks + 1.0))
+            readings = self._hands.readings(step, proof.channels)
+            passed_s = elapsed(waiting.at, self.work.now().stamp).seconds
+            said = f" {_listed(readings)}" if readings else ""
+            if passed_s >= whole_s:
+                words = f"{step.id} {passed_s / 60:.0f} min have passed.{said}"
+                return Play(words, c.EndWait(step.id, readings))
+            verdicts = limits.of_hold(proof, waiting.begun.readings, readings, self.work.state.order)
+            if any(verdict.verdict == "fail" for verdict in verdicts):
+                words = f"{step.id} ended after {passed_s / 60:.0f} min: it does not hold.{said}"
+                return Play(words, c.EndWait(step.id, readings))
+
+    def _earlier_step(self, step: Step) -> Step | None:
+        """Where a careful technician begins again when a hold was bad: the part's first such pressure."""
+        state = self.work.state
+        part = next(part for part in state.path() if step in part.steps)
+        for earlier in part.steps[: part.steps.index(step)]:
+            if state.standing(earlier.id) is Standing.DONE and tending.tended(earlier) == tending.tended(
+                step
+            ):
+                return earlier
+        return None
 
     # -- refrigerant --------------------------------------------------------------------------
 
-    def _begin_weighing(self, step: Step, direction: Literal["in", "out"], words: str = "") -> Play:
-        cylinder = self._cylinder(direction)
-        before = self._weight(cylinder)
+    def _weigh(self, step: Step, proof: Weigh) -> Play:
+        """The next weighing of a step, or its end."""
+        state = self.work.state
+        if proof.repeat:
+            stands = progress(state, step)
+            if stands.moved_kg > 0 and self._left_kg(step, 0.0) <= self._noise_kg():
+                words = f"{step.id} {step.do} Finished: {show(stands.moved_kg, 'kg', digits=3)} moved."
+                return Play(words, c.EndWeighing(step.id))
+        return self._begin_weighing(step, proof.direction.value)
+
+    def _begin_weighing(self, step: Step, way: Way, words: str = "") -> Play:
+        cylinder = self._hands.cylinder(way)
+        before = self._hands.weight(cylinder)
         said = words or f"{step.id} {step.do}"
         return Play(
             f"{said} Cylinder {cylinder} weighs {before.typed}.",
-            c.BeginWeigh(step.id, direction, cylinder, before),
+            c.BeginWeigh(step.id, way, cylinder, before),
         )
 
     def _end_weighing(self, step: Step) -> Play:
-        weighing = self.work.state.weighing
+        state = self.work.state
+        weighing = state.weighing
         assert weighing is not None
         begun = weighing.begun
-        wanted = self._wanted_kg(step)
-        self._stand(begun.cylinder)
+        self._hands.stand(begun.cylinder)
         # moved so far at this weighing counts: asked again, nothing moves twice
         so_far = abs(float(begun.before.si) - self._plant.read("cylinder_weight"))
-        left = float(wanted) - so_far
+        room = cylinders.room_kg(self._plant, state.order, begun.cylinder, begun.direction)
+        left = min(self._left_kg(step, so_far), room)
         if left > float(self.work.state.order.scale_division.si) / 2:
             self._plant.move(left if begun.direction == Direction.IN.value else -left)
-            self._pass(MOVE_S)
-        after = self._weight(begun.cylinder)
+            self._hands.pass_time(MOVE_S)
+        after = self._hands.weight(begun.cylinder)
         return Play(
             f"{step.id} closes the cylinder valve; cylinder {begun.cylinder} weighs {after.typed}.",
             c.EndWeigh(step.id, after),
         )
 
-    def _wanted_kg(self, step: Step) -> Decimal:
-        state = self.work.state
-        if isinstance(step.proof, Adjust):
-            return state.step_rounds(step.id)[-1].read.assessment.amount_kg
-        return (state.order.nameplate_charge.si * WEIGH_SHARE).quantize(Decimal("0.0001"))
+    def _noise_kg(self) -> float:
+        return SCALE_NOISE_DIVISIONS * float(self.work.state.order.scale_division.si)
+
+    def _left_kg(self, step: Step, so_far_kg: float) -> float:
+        """What is still to move at a step [kg], when `so_far_kg` of a weighing under way has moved."""
+        state, proof = self.work.state, step.proof
+        if isinstance(proof, Adjust):
+            return float(state.step_rounds(step.id)[-1].read.assessment.amount_kg) - so_far_kg
+        assert isinstance(proof, Weigh)
+        remaining = progress(state, step).remaining_kg
+        if remaining is not None:
+            return float(remaining) - so_far_kg
+        if proof.repeat and proof.direction is Direction.OUT:
+            level = state.order.figure(OrderFigure.RECOVERY_LEVEL)
+            level_Pa = float(level.si if level is not None else state.order.site_pressure_Pa)
+            return self._plant.charge_kg - self._plant.vapour_kg(tending.WELL_BELOW * level_Pa)
+        share = WEIGH_SHARE * state.order.nameplate_charge.si
+        return float(share - progress(state, step).moved_kg) - so_far_kg
 
     def _adjust(self, step: Step, proof: Adjust) -> Play:
         state = self.work.state
@@ -302,8 +306,8 @@ class Player:
         state = self.work.state
         settle_min = max(proof.settle_s / 60, float(state.order.appliance().settle_minutes))
         passed_min = float(minutes_since_change(state, self.work.now().stamp))
-        self._pass((settle_min - passed_min) * 60 + 6.0)
-        readings = self._readings(proof.channels)
+        self._hands.pass_time((settle_min - passed_min) * 60 + 6.0)
+        readings = self._hands.readings(step, proof.channels)
         return Play(f"{step.id} round {number}: {_listed(readings)}", c.Read(step.id, readings))
 
 
