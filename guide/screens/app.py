@@ -13,12 +13,13 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from guide.errors import ChargewrightError
-from guide.screens.home import DEMO, LOOK, NEW, PEOPLE, RECORDS, Home
+from guide.screens.afar import Afar
+from guide.screens.home import DEMO, KEEP, LOOK, NEW, PEOPLE, RECORDS, Home
 from guide.screens.paint import Role, Span
 from guide.screens.settings import Settings, keep_settings, read_settings
 
 if TYPE_CHECKING:
-    from guide.bench.bench import Bench
+    from guide.bench.bench import Bench, JobLine
     from guide.bench.people import Technician
     from guide.instruments.readings import Readings
     from guide.job.order import Order
@@ -76,6 +77,7 @@ class ChargewrightApp(App[Path | None]):
         self.readings = readings
         self.last_key_at = time.monotonic()
         self.works: dict[str, Work] = {}
+        self.afar = Afar()
         self.drafts: dict[str, tuple[tuple[object, ...], Filling]] = {}
         self._due: dict[str, bool] = {}
         self._order = order_file
@@ -92,13 +94,15 @@ class ChargewrightApp(App[Path | None]):
         self.call_after_refresh(self._begin)
 
     def _ring(self) -> None:
-        """A wait of any job taken up here has ended: the bell, and words on its page."""
-        if not self.works:
+        """A wait of any open job has ended: the bell, and words on the first page."""
+        works, others = self.works, self.afar.states
+        if self.bench is None or not (works or others):
             return
         from guide.screens.waits import left_s
 
-        for job, work in self.works.items():
-            left = left_s(work.state, work.now().stamp)
+        now = self.bench.clock.now()
+        for job in works.keys() | others.keys():
+            left = left_s(works[job].state if job in works else others[job], now)
             running = left is not None and left > 0
             if self._due.get(job) and not running and left is not None:
                 self.bell()
@@ -140,6 +144,7 @@ class ChargewrightApp(App[Path | None]):
         self._home.show_jobs(jobs)
         if self._order is not None:
             await self._work_order(self._order)
+        await self._look_afar(jobs)
 
     def _open_bench(self) -> Bench:
         from guide.bench.bench import Bench
@@ -154,9 +159,18 @@ class ChargewrightApp(App[Path | None]):
         if self.bench is None:
             return
         try:
-            self._home.show_jobs(await asyncio.to_thread(self.bench.jobs))
+            jobs = await asyncio.to_thread(self.bench.jobs)
         except ChargewrightError as error:
             self._fault(error)
+            return
+        self._home.show_jobs(jobs)
+        await self._look_afar(jobs)
+
+    async def _look_afar(self, jobs: tuple[JobLine, ...]) -> None:
+        """What the jobs wait for that nobody took up in this run; said once it is read."""
+        if self.bench is not None:
+            await asyncio.to_thread(self.afar.look, self.bench, jobs)
+            self._home.repaint()
 
     def _fault(self, error: ChargewrightError) -> None:
         """Say on the first page what went wrong."""
@@ -217,7 +231,15 @@ class ChargewrightApp(App[Path | None]):
         elif where == RECORDS:
             from guide.screens.records import Records
 
-            await self.push_screen(Records(await asyncio.to_thread(self.bench.jobs)))
+            jobs, kept = (
+                await asyncio.to_thread(self.bench.jobs),
+                await asyncio.to_thread(self.bench.imported),
+            )
+            await self.push_screen(Records(jobs, kept))
+        elif where == KEEP:
+            from guide.screens.keeping import Keeping
+
+            await self.push_screen(Keeping())
         elif where == PEOPLE:
             await self._sign_in(self._signed_in, anew=True)
         elif where.startswith("job:"):

@@ -12,15 +12,18 @@ from guide.screens.paint import Lines, Role, Span, line, paragraph, quiet, stron
 
 if TYPE_CHECKING:
     from guide.bench.bench import JobLine
+    from guide.bench.people import Technician
 
 _KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "at once"))
 
-NEW, LOOK, DEMO, RECORDS, PEOPLE, LEAVE = "new", "look", "demo", "records", "people", "leave"
+NEW, LOOK, DEMO, RECORDS = "new", "look", "demo", "records"
+PEOPLE, KEEP, LEAVE = "people", "keep", "leave"
 _ACTS = (
     Choice(NEW, "new job", letter="n"),
     Choice(LOOK, "quick look at readings, without a job", letter="q"),
     Choice(RECORDS, "records of closed jobs", letter="r"),
     Choice(PEOPLE, "who works here", letter="w"),
+    Choice(KEEP, "backup to a stick, or bring one back", letter="b"),
     Choice(DEMO, "demonstration on a simulated system", letter="d"),
     Choice(LEAVE, "leave", letter="x"),
 )
@@ -42,6 +45,13 @@ def home_filling(jobs: Sequence[JobLine], *, loaded: bool, local_offset: str = "
     open_jobs = tuple(job_choice(job, local_offset) for job in jobs if job.status != "closed")
     choices = (*open_jobs, *acts)
     return Filling.of((pick("go", "", choices, picked=0),))
+
+
+def _introduced(who: Technician) -> str:
+    known = who.known
+    return ", ".join(
+        word for word in (known.name, known.certification_type, known.certification_number) if word
+    )
 
 
 class Home(FormPage):
@@ -79,7 +89,7 @@ class Home(FormPage):
         who = self.chargewright.technician
         below: Lines = (
             *self._in_hand(),
-            line(quiet(f" at the keyboard: {who.known.name if who else 'nobody signed in'}")),
+            line(quiet(f" at the keyboard: {_introduced(who) if who else 'nobody signed in'}")),
             line(quiet(f" data: {self.chargewright.folder}")),
         )
         return FormView(
@@ -88,14 +98,28 @@ class Home(FormPage):
         )  # fmt: skip
 
     def _in_hand(self) -> Lines:
-        """The jobs taken up since the program began, and what each waits for."""
-        works = {job: w for job, w in self.chargewright.works.items() if w.state.closed is None}
-        if not works:
+        """The jobs taken up since the program began, and what each waits for; then waits of the others."""
+        app = self.chargewright
+        works = {job: w for job, w in app.works.items() if w.state.closed is None}
+        others = {job: state for job, state in app.afar.states.items() if job not in works}
+        if not works and not others:
             return ()
-        from guide.screens.waits import waits
+        from guide.screens.waits import left_s, waits
 
-        words = "   ".join(waits(work.state, work.now().stamp) for _, work in sorted(works.items()))
-        return paragraph(f"in hand: {words}", max(20, self.size.width), role=Role.STRONG)
+        rows: Lines = ()
+        width = max(20, self.size.width)
+        if works:
+            words = "   ".join(waits(work.state, work.now().stamp) for _, work in sorted(works.items()))
+            rows += paragraph(f"in hand: {words}", width, role=Role.STRONG)
+        now = app.bench.clock.now() if app.bench else None
+        waiting = [
+            waits(state, now)
+            for _, state in sorted(others.items())
+            if now is not None and (state.weighing is not None or left_s(state, now) is not None)
+        ]
+        if waiting:
+            rows += paragraph(f"not taken up yet: {'   '.join(waiting)}", width, role=Role.STRONG)
+        return rows
 
     async def done(self) -> None:
         """Go where the picked line leads."""

@@ -76,7 +76,13 @@ class NewOrder(FormPage):
         await super().pressed(key, character)
         if not self._typing and self.filling.at == 1 and self.filling.text("from") == "typed":
             self._typing = True
-            procedures, last = await asyncio.to_thread(self._known)
+            try:
+                procedures, last = await asyncio.to_thread(self._known)
+            except ChargewrightError as error:
+                self.say_fault(str(error))
+                self._typing = False
+                self.filling = self._begin()
+                return
             self.filling = order_filling(procedures, last)
 
     async def left(self) -> None:

@@ -38,6 +38,10 @@ def known_filling(people: tuple[KnownPerson, ...], last: str = "") -> Filling:
     return replace(Filling.of(asks), at=1)
 
 
+def _certified(person: KnownPerson) -> str:
+    return " ".join(word for word in (person.certification_type, person.certification_number) if word)
+
+
 def new_filling() -> Filling:
     """Everything a new person says of themselves."""
     return Filling.of((NAME, *PARTICULARS, *NEW_PASSPHRASE))

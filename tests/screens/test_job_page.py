@@ -10,6 +10,7 @@ import pytest
 from textual.events import Paste
 
 from guide.job import commands as c
+from guide.job import payloads as p
 from guide.job.focus import Front
 from guide.journal.reading import NotLogged
 from guide.screens.canvas import Canvas
@@ -377,9 +378,10 @@ async def test_a_photo_is_kept_by_its_path_and_only_its_hash_is_in_the_log(
         app_of(pilot).screen.pasted(f"'{picture}'")  # type: ignore[attr-defined]
         await pilot.press("enter", "enter")
         await sees(pilot, "logged 09:42:07", "1.1")
-    kept = [event.body["photo"] for event in desk.bench.journal.events("J-0007") if event.kind == "noted"]
-    assert [photo["sha256"] for photo in kept] == [hashlib.sha256(b"a picture").hexdigest()]
-    assert (desk.bench.photos / "J-0007" / kept[0]["file"]).read_bytes() == b"a picture"
+    said = [p.read_payload(event.kind, event.body) for event in desk.bench.journal.events("J-0007")]
+    kept = [note.photo for note in said if isinstance(note, p.Noted) and note.photo]
+    assert [photo.sha256 for photo in kept] == [hashlib.sha256(b"a picture").hexdigest()]
+    assert (desk.bench.photos / "J-0007" / kept[0].file).read_bytes() == b"a picture"
 
 
 def test_a_certification_that_does_not_cover_the_work_is_said_when_the_job_comes_up(tmp_path: Path) -> None:

@@ -9,15 +9,17 @@ from pathlib import Path
 import pytest
 
 from guide.bench.bench import Bench
+from guide.job.commands import EndWeigh, ShowCustomer
 from guide.job.order import read_order
 from guide.journal.port import SimulatedClock
+from guide.journal.store import Journal
 from guide.screens.app import ChargewrightApp
 from guide.screens.filling import Filling
 from guide.screens.look import answers, look_filling, with_site
 from guide.screens.order_text import fault_in, order_filling, order_text
 from guide.screens.paint import plain
 from tests.screens.driving import sees, settle, shown, types
-from tests.screens.small_job import START
+from tests.screens.small_job import START, begin_weighing, lay, read_round, to_the_end, to_the_loop, value
 
 EXAMPLE = Path(__file__).parents[2] / "jobs" / "harbour-school-unit-3.yaml"
 
@@ -189,7 +191,6 @@ def test_what_the_reader_refuses_stands_under_its_field(key: str, words: str, sa
 
 def test_company_and_tools_of_the_last_order_are_offered_and_the_appliance_is_not(tmp_path: Path) -> None:
     from guide.screens.order_page import last_order
-    from tests.screens.small_job import lay
 
     desk = lay(tmp_path / "data")
     filling = order_filling((("small", "Small"),), last_order(desk.bench))
@@ -280,3 +281,76 @@ async def test_any_key_takes_a_demonstration_over_and_esc_lets_it_play_on(tmp_pa
             await settle(pilot, lambda: rehearsal.work.state.last_seq > at + 2)
     finally:
         rehearsal.close()
+
+
+async def test_journal_and_keys_go_to_a_stick_and_come_back_into_a_new_folder(tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    lay(folder, nature="practice").bench.close()
+    app = new_app(folder, nature="practice")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "backup to a stick")
+        await pilot.press("b", "c")
+        await sees(pilot, "New folder", "nobody signed in")
+        app.screen.pasted(str(folder / "inside"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "! no backup made")
+        await pilot.press("ctrl+u")
+        app.screen.pasted(str(tmp_path / "stick"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "DONE", "Backup of", "stick safe.")
+        await pilot.press("enter", "b", "b")
+        await sees(pilot, "BRING A COPY BACK")
+        app.screen.pasted(str(tmp_path / "stick"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        app.screen.pasted(str(tmp_path / "again"))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "DONE", "Restored as of", "Work in it with: chargewright --data")
+    with Journal.open(tmp_path / "again" / "journal.db", read_only=True) as journal:
+        assert [job.job for job in journal.jobs()] == ["J-0007"]
+
+
+async def test_a_record_made_elsewhere_is_taken_in_and_read_and_an_altered_one_is_not(
+    tmp_path: Path,
+) -> None:
+    there = lay(tmp_path / "there", nature="practice")
+    to_the_end(there)
+    there.work.do(ShowCustomer("not present"))
+    issued = there.bench.sign_off(there.work, there.technician, there.passphrase)
+    altered = tmp_path / "altered.pdf"
+    altered.write_bytes(issued.pdf.read_bytes()[:-40] + b" " * 40)
+    app = new_app(tmp_path / "here", nature="practice")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "No open job.")
+        await pilot.press("r", "t")
+        await sees(pilot, "TAKE IN A RECORD")
+        app.screen.pasted(str(altered))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "not kept, NOT INTACT")
+        await pilot.press("ctrl+u")
+        app.screen.pasted(str(issued.pdf))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "kept to be read: J-0007", "J-0007 made elsewhere:", "2026-11-25 PRACTICE")
+        await pilot.press("enter")
+        await sees(pilot, "A RECORD MADE ELSEWHERE", "PRACTICE", "read on")
+        for _ in range(60):
+            if "PRACTICE RECORD" in shown(app) or "Harbour School" in shown(app):
+                break
+            await pilot.press("pagedown")
+        await pilot.press("escape")
+        await sees(pilot, "RECORDS")
+
+
+async def test_the_first_page_tells_what_a_job_waits_for_that_nobody_took_up_yet(tmp_path: Path) -> None:
+    desk = lay(tmp_path / "data", nature="practice")
+    to_the_loop(desk)
+    read_round(desk)
+    begin_weighing(desk)
+    desk.work.do(EndWeigh("2.2", value("cylinder_weight", "21lb14.5oz")))
+    desk.bench.close()
+    app = ChargewrightApp(desk.bench.folder, nature="practice", clock=desk.clock, run="run-2", tick_s=3600.0)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "not taken up yet: J-0007 15:00 left")
+        app._ring()
+        desk.clock.advance(901)
+        app._ring()
+        await sees(pilot, "J-0007: TIME IS UP", "not taken up yet: J-0007 TIME IS UP")
