@@ -39,7 +39,8 @@ class Progress:
 def progress(state: JobState, step: Step) -> Progress:
     """How much a weigh step has moved so far, in all its weighings, and what is left of its target.
 
-    Done again after refrigerant went the other way at another weigh step, it counts from there.
+    Done again after refrigerant went the other way at another weigh step, it counts from there. What other
+    weigh steps moved the same way towards the same target is no longer this step's to move.
 
     Raises:
         Refused: the step weighs nothing, or its target hangs on a figure that the order does not give.
@@ -48,25 +49,30 @@ def progress(state: JobState, step: Step) -> Progress:
     if not isinstance(proof, Weigh):
         raise Refused(f"step {step.id} weighs no refrigerant")
     way = 1 if proof.direction is Direction.IN else -1
-    moved = Decimal(0)
+    moved = elsewhere = Decimal(0)
     for move in reversed(state.moves):
+        other = _weigh(state, move.step)
         if move.step == step.id:
             moved += way * move.into_system_kg
-        elif way * move.into_system_kg < 0 and _weighs(state, move.step):
+        elif way * move.into_system_kg < 0 and other is not None:
             break
+        elif other is not None and other.target is proof.target:
+            elsewhere += way * move.into_system_kg
     if proof.target is None:
         return Progress(moved, None, None)
     target = state.order.figure(proof.target)
     if target is None:
         raise Refused(f"the order gives no {proof.target.replace('_', ' ')}, which step {step.id} goes by")
-    return Progress(moved, target.si, target.si - moved)
+    wanted = target.si - elsewhere
+    return Progress(moved, wanted, wanted - moved)
 
 
-def _weighs(state: JobState, step_id: str) -> bool:
+def _weigh(state: JobState, step_id: str) -> Weigh | None:
     try:
-        return isinstance(state.procedure.step(step_id).proof, Weigh)
+        proof = state.procedure.step(step_id).proof
     except KeyError:
-        return False
+        return None
+    return proof if isinstance(proof, Weigh) else None
 
 
 def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:

@@ -17,6 +17,7 @@ from guide.job.state import JobState, Standing, begin, fold, refrigerant_may_mov
 from guide.job.weighing import progress
 from guide.journal.canonical import Json
 from guide.journal.event import Event
+from guide.procedure.model import Direction, OrderFigure, Step, Weigh
 from guide.record.again import Differs, decide_again
 from tests.job.opened import FULL_ORDER, OpenDesk, gas, opened_procedure, read
 from tests.job.small import a_round, order
@@ -93,6 +94,23 @@ def test_a_charge_by_weight_knows_its_target_and_what_is_left(desk: OpenDesk) ->
     assert stands.remaining_kg is not None
     assert abs(stands.target_kg - Decimal("8.9375") * POUND) < Decimal("1e-6")
     assert abs(stands.remaining_kg - Decimal("3.9375") * POUND) < Decimal("1e-6")
+
+
+def test_the_rest_of_a_charge_at_a_later_step_counts_what_is_in_already(desk: OpenDesk) -> None:
+    """5 lb of 8 lb 15 oz went into the high side; 3 lb 15 oz are left for the low side (CALCULATED)."""
+    desk.recovered()
+    desk.tight()
+    desk.weigh("W.1", "in", "N-14", "22 lb", "17 lb")
+    rest = Step("W.3", "FEED the rest.", Weigh(Direction.IN, OrderFigure.WEIGH_IN_CHARGE, repeat=True))
+    recover, test, charge, loop = desk.work.state.procedure.parts
+    longer = replace(charge, steps=(*charge.steps, rest))
+    procedure = replace(desk.work.state.procedure, parts=(recover, test, longer, loop))
+
+    stands = progress(replace(desk.work.state, procedure=procedure), rest)
+
+    assert stands.moved_kg == 0
+    assert stands.target_kg is not None
+    assert abs(stands.target_kg - Decimal("3.9375") * POUND) < Decimal("1e-6")
 
 
 def test_short_of_its_target_a_charge_is_finished_only_with_a_reason(desk: OpenDesk) -> None:
