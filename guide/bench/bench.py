@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from guide import VERSION
@@ -20,6 +20,7 @@ from guide.escape import for_file_name
 from guide.job import payloads as p
 from guide.job.assess import versions
 from guide.job.commands import Issue, Note, Open, SignOff
+from guide.job.fit import lacking, unsafe_machine
 from guide.job.order import Order, read_order
 from guide.job.state import JobState, begin, fold
 from guide.job.work import Work
@@ -31,7 +32,7 @@ from guide.procedure.model import Procedure
 from guide.procedure.reader import read_procedure
 from guide.refrigerant import saturation
 
-__all__ = ["Bench", "DoesNotFit", "Issued", "JobLine", "NotHere"]
+__all__ = ["Bench", "DoesNotFit", "Issued", "JobLine", "NotHere", "PastDue"]
 
 AT_REST = frozenset({"paused", "handed-over"})
 ENDED = frozenset({CLOSED, "record-issued"})
@@ -39,6 +40,17 @@ ENDED = frozenset({CLOSED, "record-issued"})
 
 class DoesNotFit(ChargewrightError):
     """An order that can't become a job here."""
+
+
+class PastDue(ChargewrightError):
+    """Something is past its calibration: `names` says what, in words. A reason lets the job begin."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        super().__init__(
+            f"past their calibration: {'; '.join(names)}. Use others, or begin with a reason, "
+            "which is recorded"
+        )
+        self.names = names
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,15 +217,23 @@ class Bench:
             break
         raise NotHere(f"there is no job {job[:40]!r} here; the jobs are listed on the first screen")
 
-    def new_job(self, order: Order, technician: Technician) -> Work:
+    def new_job(self, order: Order, technician: Technician, *, past_due_reason: str | None = None) -> Work:
         """Open a job in the register.
 
+        `past_due_reason` says why the work begins with something past its calibration; `past_due` tells
+        beforehand what that is.
+
         Raises:
-            DoesNotFit: the order is of another nature, or its procedure is not for this appliance.
+            DoesNotFit: the order is of another nature, its procedure is not for this appliance, or it
+                lacks what the procedure needs of it.
+            PastDue: something is past its calibration, and no reason was given.
             NotLogged: the opening did not reach the disk.
         """
         procedure = library.load(order.procedure)
         self._require_fit(order, procedure)
+        late = self.past_due(order)
+        if late and past_due_reason is None:
+            raise PastDue(late)
         number = self.journal.next_job_number()
         work = self._work(f"J-{number:04d}", order, procedure, technician)
         opened = p.Opened(
@@ -231,9 +251,15 @@ class Bench:
             versions=versions(saturation.curve(order.refrigerant.designation)),
             person=technician.person,
             ticket=order.ticket,
+            past_due_reason=work.keep(past_due_reason) if late and past_due_reason else None,
         )
         work.do(Open(opened))
         return work
+
+    def past_due(self, order: Order) -> tuple[str, ...]:
+        """What of the order's equipment is past its calibration now, in words."""
+        today = date.fromisoformat(self.clock.now().utc[:10])
+        return tuple(f"{name}, due {due.isoformat()}" for name, due in order.past_due(today))
 
     def _require_fit(self, order: Order, procedure: Procedure) -> None:
         if order.nature != self.nature:
@@ -252,6 +278,9 @@ class Bench:
                     f"procedure {procedure.id} is for {condition.fact}: "
                     f"{'not ' if condition.negated else ''}{wanted}; the order says {value}"
                 )
+        fault = lacking(order, procedure) or unsafe_machine(order)
+        if fault is not None:
+            raise DoesNotFit(fault)
 
     def take_up(self, job: str, technician: Technician) -> Work:
         """A job as the journal has it: open, at rest or closed; with the order and procedure it began with.

@@ -143,8 +143,16 @@ class PlainProgram:
         self._work(bench, technician, bench.take_up(job, technician))
 
     def _new_job(self, bench: Bench, order: Order) -> None:
+        from guide.bench.bench import PastDue
+
         technician = self._sign_in(bench)
-        self._work(bench, technician, bench.new_job(order, technician))
+        try:
+            work = bench.new_job(order, technician)
+        except PastDue as late:
+            self._voice.say(str(late))
+            why = self._fill((text("why", "Why all the same", note="goes into the record"),)).text("why")
+            work = bench.new_job(order, technician, past_due_reason=why)
+        self._work(bench, technician, work)
 
     def _work(self, bench: Bench, technician: Technician, work: Work) -> None:
         from guide.plain.job import PlainJob

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from guide.bench.bench import Bench, DoesNotFit, NotHere
+from guide.bench.bench import Bench, DoesNotFit, NotHere, PastDue
 from guide.bench.people import KnownPerson
+from guide.job.exceptions import departures
+from guide.job.state import begin
 from guide.journal.keys import BadKey, WrongPassphrase
+from guide.record.again import Differs, decide_again
 from tests.job.small import ORDER, PASSPHRASE, Desk, order
 
 SHIPPED = ORDER.replace("procedure: small", "procedure: charge-fixed-orifice")
@@ -87,4 +91,50 @@ def test_a_job_that_is_not_there_is_said_to_be_missing(tmp_path: Path) -> None:
 
     with pytest.raises(NotHere, match="J-9999"):
         desk.bench.take_up("J-9999", desk.alex)
+    desk.bench.close()
+
+
+def _late() -> str:
+    return SHIPPED.replace("division: 0.25 oz", "division: 0.25 oz, calibration_due: 2026-11-24")
+
+
+def test_what_is_past_its_calibration_is_asked_about_before_a_job_begins(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    late = order(_late())
+
+    with pytest.raises(PastDue, match="due 2026-11-24"):
+        desk.bench.new_job(late, desk.alex)
+    assert desk.bench.journal.next_job_number() == 2, "nothing was opened"
+    work = desk.bench.new_job(late, desk.alex, past_due_reason="the other scale is in the shop")
+
+    told = departures(late, list(desk.bench.journal.events(work.state.job)))
+    [departure] = [each for each in told if each.sort == "instrument"]
+    assert "calibration was due on 2026-11-24" in departure.words
+    assert work.text(departure.reason) == "the other scale is in the shop"
+    start = begin(work.state.job, late, work.state.procedure)
+    decide_again(start, list(desk.bench.journal.events(work.state.job)))
+    desk.bench.close()
+
+
+def test_an_order_is_refused_that_names_a_machine_it_must_not_be_worked_with(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    text = SHIPPED.replace("refrigerant: R-410A", "refrigerant: R-32")
+    pump = "vacuum_pump: {id: P-1, rating: non-flammable}\n"
+
+    with pytest.raises(DoesNotFit, match="P-1 is not made for that"):
+        desk.bench.new_job(order(text + pump), desk.alex)
+    desk.bench.close()
+
+
+def test_a_job_opened_without_a_needed_reason_does_not_pass_as_decided(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    late = order(_late())
+    work = desk.bench.new_job(late, desk.alex, past_due_reason="no other here")
+    events = list(desk.bench.journal.events(work.state.job))
+    body = {key: value for key, value in events[0].body.items() if key != "past_due_reason"}
+
+    with pytest.raises(Differs, match="past their calibration"):
+        decide_again(
+            begin(work.state.job, late, work.state.procedure), [replace(events[0], body=body), *events[1:]]
+        )
     desk.bench.close()

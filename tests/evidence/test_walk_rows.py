@@ -35,7 +35,9 @@ def desk(tmp_path: Path) -> Iterator[Desk]:
     made.bench.close()
 
 
-def other_job(desk: Desk, *, the_order: Order | None = None, text: str = PROCEDURE) -> Work:
+def other_job(
+    desk: Desk, *, the_order: Order | None = None, text: str = PROCEDURE, past_due: str | None = None
+) -> Work:
     """A further job on the same bench, of another order or procedure."""
     number = desk.bench.journal.next_job_number()
     work = Work(
@@ -43,7 +45,9 @@ def other_job(desk: Desk, *, the_order: Order | None = None, text: str = PROCEDU
         begin(f"J-{number:04d}", the_order or order(), read_procedure(text.encode(), "other.yaml")),
         person=desk.alex.person, log_key=desk.alex.log_key, run=desk.bench.run,
     )  # fmt: skip
-    work.do(c.Open(opening(work, number, desk.alex.person)))
+    opened = opening(work, number, desk.alex.person)
+    reason = None if past_due is None else work.keep(past_due)
+    work.do(c.Open(opened.model_copy(update={"past_due_reason": reason})))
     return work
 
 
@@ -241,10 +245,15 @@ def test_a_step_without_a_proof_is_not_read() -> None:
 
 def test_an_instrument_past_its_calibration_is_told_at_the_opening(desk: Desk) -> None:
     late = order(ORDER.replace("division: 0.25 oz", "division: 0.25 oz, calibration_due: 2026-11-24"))
-    work = other_job(desk, the_order=late)
 
-    told = [(d.sort, d.words) for d in departures(late, list(desk.bench.journal.events(work.state.job)))]
-    assert ("instrument", "scale S-2: calibration was due on 2026-11-24") in told
+    with pytest.raises(Refused, match="begin with a reason"):
+        other_job(desk, the_order=late)
+    work = other_job(desk, the_order=late, past_due="the other scale is broken")
+
+    told = departures(late, list(desk.bench.journal.events(work.state.job)))
+    [departure] = [each for each in told if each.sort == "instrument"]
+    assert departure.words == "scale S-2: calibration was due on 2026-11-24"
+    assert work.text(departure.reason) == "the other scale is broken"
 
 
 def test_a_note_can_be_taken_at_every_front_and_moves_nothing(desk: Desk) -> None:
