@@ -52,7 +52,7 @@ MOST_ROUNDS: Final = 40
 LOOKS: Final = 4
 """How often a hold is looked at while it runs (PROPOSED)."""
 _CUSTOMER: Final = "A. Invented"
-_NO_ANSWERS: Final[Mapping[str, str]] = MappingProxyType({})
+NO_ANSWERS: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Player:
     """
 
     def __init__(
-        self, work: Work, plant: Plant, clock: MovableClock, *, answers: Mapping[str, str] = _NO_ANSWERS
+        self, work: Work, plant: Plant, clock: MovableClock, *, answers: Mapping[str, str] = NO_ANSWERS
     ) -> None:
         self.work = work
         self._answers = answers

@@ -7,6 +7,7 @@ run; their passphrase is random and is never written down, unless the caller bri
 from __future__ import annotations
 
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -19,7 +20,9 @@ from guide.job.focus import Front
 from guide.job.order import Order
 from guide.job.work import Work
 from guide.journal.port import SimulatedClock
-from guide.rig.player import Player, PlayerStuck
+from guide.procedure.model import OrderFigure
+from guide.rig.circuit import SOUND, Trouble
+from guide.rig.player import NO_ANSWERS, Player, PlayerStuck
 from guide.rig.simple_plant import Setting, SimplePlant
 
 PERSON = KnownPerson("rig", "Simulated Technician", "none, simulated", "none")
@@ -105,7 +108,8 @@ def require_fresh(folder: Path) -> Path:
 
 def prepare(
     order: Order, folder: Path, *, seed: int = SEED, start: datetime | None = None,
-    start_fraction: float = START_FRACTION, passphrase: str | None = None,
+    start_fraction: float = START_FRACTION, passphrase: str | None = None, trouble: Trouble = SOUND,
+    answers: Mapping[str, str] = NO_ANSWERS,
 ) -> Rehearsal:  # fmt: skip
     """Lay a journal in `folder`, make keys, open the job, and stand a simulated system beside it.
 
@@ -122,26 +126,33 @@ def prepare(
         technician = bench.sign_in(PERSON.id, passphrase)
         late = "nobody is at hand to change it; nothing real is measured" if bench.past_due(order) else None
         work = bench.new_job(order, technician, past_due_reason=late)
-        plant = plant_for(order, seed=seed, start_fraction=start_fraction)
-        player = Player(work, plant, clock)
+        plant = plant_for(order, seed=seed, start_fraction=start_fraction, trouble=trouble)
+        player = Player(work, plant, clock, answers=answers)
     except BaseException:
         bench.close()
         raise
     return Rehearsal(bench, technician, passphrase, work, player, clock)
 
 
-def plant_for(order: Order, *, seed: int = SEED, start_fraction: float = START_FRACTION) -> SimplePlant:
-    """The simulated system that an order's appliance stands for, at `start_fraction` of its right charge."""
+def plant_for(
+    order: Order, *, seed: int = SEED, start_fraction: float = START_FRACTION, trouble: Trouble = SOUND
+) -> SimplePlant:
+    """The simulated system that an order's appliance stands for, at `start_fraction` of its right charge.
+
+    Its right charge is the nameplate's with what the line set adds; `trouble` shows once it is opened.
+    """
     appliance = order.appliance()
+    charge = order.figure(OrderFigure.WEIGH_IN_CHARGE) or order.nameplate_charge
     return SimplePlant(
         Setting(
             curve=appliance.curve,
-            right_charge_kg=appliance.nameplate_charge_kg,
+            right_charge_kg=float(charge.si),
             site_pressure_Pa=appliance.site_pressure_Pa,
             start_fraction=start_fraction,
             valve=appliance.metering is not Metering.FIXED_ORIFICE,
             target_superheat_K=appliance.target_superheat_K,
             target_subcooling_K=appliance.target_subcooling_K,
             seed=seed,
+            trouble=trouble,
         )
     )

@@ -32,6 +32,7 @@ PSI_Pa: Final = 6894.757293168
 CLEAR_OF_LIMIT_Pa: Final = 5.0 * PSI_Pa
 NEARLY_NOTHING_Pa: Final = 20.0 * PSI_Pa
 USUAL_TEST_Pa: Final = 150.0 * PSI_Pa
+ENOUGH_ABOVE_Pa: Final = 50.0 * PSI_Pa
 WELL_BELOW: Final = 0.6
 NEAR_ENOUGH: Final = 0.8
 
@@ -114,8 +115,8 @@ def _nitrogen(plant: Plant, step: Step, order: Order) -> None:
     if told is not None and told <= ceiling:
         circuit.fill_with_nitrogen(told)
     elif low is not None:
-        most = ceiling if high is None else min(high, ceiling)
-        circuit.fill_with_nitrogen(max(low, min(low + USUAL_TEST_Pa / 3.0, most - CLEAR_OF_LIMIT_Pa)))
+        most = max(low, ceiling if high is None else min(high, ceiling))
+        circuit.fill_with_nitrogen(min(low + ENOUGH_ABOVE_Pa, (low + most) / 2.0))
     elif high is None:
         circuit.fill_with_nitrogen(min(site_Pa + USUAL_TEST_Pa, ceiling - CLEAR_OF_LIMIT_Pa))
     elif high < site_Pa + NEARLY_NOTHING_Pa:
