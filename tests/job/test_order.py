@@ -121,6 +121,7 @@ def test_machines_and_line_set_become_facts() -> None:
     assert facts["line set"] == "named"
     assert order().facts()["recovery machine rating"] == "unknown"
     assert order().facts()["line set"] == "none named"
+    assert order().facts()["target subcooling"] == "none named"
 
 
 def test_the_charge_to_weigh_in_counts_the_line_set() -> None:
