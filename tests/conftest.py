@@ -1,11 +1,14 @@
-"""What every test run tells at its end: which checks did not run, and why."""
+"""What holds for every test run: how it is spread over processors, and what it tells at its end."""
 
 from __future__ import annotations
 
 import os
 import shutil
+from pathlib import Path
 
 import pytest
+
+TESTS = Path(__file__).parent
 
 OUTSIDE_TOOLS = {
     "pdfsig": "the signature as a second program sees it (poppler-utils)",
@@ -13,6 +16,15 @@ OUTSIDE_TOOLS = {
     "tmux": "the program worked through a real terminal (tmux)",
 }
 """Programs some checks need, and what they check."""
+
+
+LONGEST_FIRST = (
+    "test_cli_company.py", "test_cli_records.py", "screens/test_job_page.py", "plain/test_at_a_terminal.py",
+    "plain/test_hearing.py", "test_cli_work.py", "screens/test_any_keys.py", "rig/test_killed.py",
+    "record/test_bundle.py", "screens/test_pages.py", "record/test_records.py", "record/test_attacks.py",
+    "record/test_long_record.py", "screens/test_pictures.py", "journal/test_store.py",
+)  # fmt: skip
+"""Files that take long: begun first, so that no processor is left alone with one at the end."""
 
 
 def missing_tools() -> list[str]:
@@ -24,6 +36,17 @@ def missing_tools() -> list[str]:
 
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "needs(tool): runs only where that outside program is installed")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """The whole suite is spread over all processors; what is named is sooner done in one process."""
+    whole = config.args == config.getini("testpaths")
+    return None if whole else 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    ranks = {TESTS / file: rank for rank, file in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: ranks.get(item.path, len(ranks)))
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -184,7 +184,7 @@ def test_the_terminal_comes_back_as_standard_input_after_a_pipe_was_there() -> N
         os.execv(sys.executable, [sys.executable, "-c", script])
     seen = b""
     with contextlib.suppress(OSError), os.fdopen(terminal, "rb", buffering=0) as output:
-        while b"tty" not in seen and (piece := output.read(1024)):
+        while b"\n" not in seen and (piece := output.read(1024)):
             seen += piece
     os.waitpid(pid, 0)
     assert b"tty True" in seen
