@@ -92,7 +92,6 @@ class Order:
             "vacuum pump rating": pump.rating if pump else "unknown",
             "line set": "named" if self.gear.line_set else "none named",
             "target subcooling": "named" if self.target_subcooling else "none named",
-            "target subcooling": "named" if self.target_subcooling else "none named",
         }
 
     def figure(self, figure: OrderFigure) -> Quantity | None:

@@ -183,7 +183,8 @@ def traces(
             gathering.notes.append((float(value.si), step, phase))
         if isinstance(payload, p.Read | p.WaitEnded):
             for verdict in payload.verdicts:
-                if (verdict.channel, "") in found:
+                # what bounds a change is no value of the channel
+                if verdict.change is None and (verdict.channel, "") in found:
                     found[verdict.channel, ""].bounds[verdict.bound, verdict.limit] = None
     return tuple(_trace(gathering, (live or {}).get(gathering.channel, ())) for gathering in found.values())
 

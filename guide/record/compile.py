@@ -83,7 +83,7 @@ def compile_content(bundle: Bundle, state: JobState) -> RecordContent:
             people(bundle, state),
             equipment(state, figures),
             service(state, figures, bundle),
-            balance(state, figures),
+            balance(state, payloads, figures),
             *charging(state, figures),
             *holds(bundle.events, figures),
             proven(bundle, state, fingerprint),

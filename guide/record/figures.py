@@ -13,6 +13,15 @@ from guide.journal.event import Stamp
 from guide.units import COMPOUND_MASS, UnitError, show, usual_digits
 
 _AMERICAN_MASSES = frozenset({"lb", "oz", COMPOUND_MASS})
+_DIFFERENCES = {
+    "psig": ("dpsi", "psi"), "psia": ("dpsi", "psi"), "inHgv": ("dpsi", "psi"), "inHga": ("dpsi", "psi"),
+    "barg": ("dbar", "bar"), "bara": ("dbar", "bar"), "mbara": ("dPa", "Pa"),
+    "kPag": ("dkPa", "kPa"), "kPaa": ("dkPa", "kPa"), "MPag": ("dkPa", "kPa"), "MPaa": ("dkPa", "kPa"),
+    "Pag": ("dPa", "Pa"), "Paa": ("dPa", "Pa"), "micron": ("dmicron", "micron"),
+    "Torr": ("dmicron", "micron"), "mmHga": ("dmicron", "micron"),
+    "F": ("dF", "°F"), "R": ("dF", "°F"), "C": ("dK", "K"), "K": ("dK", "K"),
+}  # fmt: skip
+"""The difference that goes with a unit of reading, and how it is printed."""
 _POUND_kg = Decimal("0.45359237")
 _NOUGHTS = re.compile(r"(?:\.00|(?<=\.\d)0)(?= oz)")
 
@@ -35,6 +44,15 @@ class Figures:
             return show(value.si, value.unit, site_pressure_Pa=self.site_pressure_Pa)
         except UnitError:
             return value.typed
+
+    def rounded(self, value: p.ReadingValue) -> str:
+        """A value that nobody read, to the digits that suit its unit."""
+        try:
+            return show(
+                value.si, value.unit, digits=usual_digits(value.unit), site_pressure_Pa=self.site_pressure_Pa
+            )
+        except UnitError:
+            return f"{value.si} (SI)"
 
     def difference(self, kelvin: Decimal | None) -> str:
         """A temperature difference such as `14.1 °F (7.8 K)`, or a dash."""
@@ -68,7 +86,10 @@ class Figures:
         return f"{sign}{shown} ({sign}{kg:.3f} kg)"
 
     def limit(self, verdict: p.LimitVerdict, unit: str) -> str:
-        """A limit in the unit of its reading, such as `at most 500 micron`."""
+        """A limit in the unit of its reading, such as `at most 500 micron` or `fall at most 1.0 psi`."""
+        if verdict.change is not None:
+            way = "rise" if verdict.bound == "at most" else "fall"
+            return f"{way} at most {self.change(abs(verdict.limit), unit, signed=False)}"
         try:
             shown = show(
                 verdict.limit, unit, digits=usual_digits(unit), site_pressure_Pa=self.site_pressure_Pa
@@ -76,6 +97,15 @@ class Figures:
         except UnitError:
             shown = f"{verdict.limit} (SI)"
         return f"{verdict.bound} {shown}"
+
+    def change(self, si: Decimal, unit: str, *, signed: bool = True) -> str:
+        """A difference [Pa, K] in the unit its readings are in, such as `-0.4 psi`."""
+        difference, shown_as = _DIFFERENCES.get(unit, ("", ""))
+        if not difference:
+            return f"{si} (SI)"
+        digits = max(1, usual_digits(difference)) if shown_as != "micron" else 0
+        text = show(si, difference, digits=digits, with_unit=False)
+        return f"{'+' if signed and si > 0 else ''}{text} {shown_as}"
 
 
 def local_time(stamp: Stamp) -> str:

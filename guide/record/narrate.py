@@ -17,7 +17,7 @@ def step_of(payload: p.Payload) -> str:
     return str(getattr(payload, "step", "") or getattr(payload, "part", "") or "")
 
 
-def narrate(  # noqa: PLR0911, PLR0912 - one branch a kind
+def narrate(  # noqa: PLR0911, PLR0912, PLR0915 - one branch a kind
     payload: p.Payload, procedure: Procedure, figures: Figures, text: Text
 ) -> str:
     """One event in words. Free text stands in quotation marks."""
@@ -36,15 +36,16 @@ def narrate(  # noqa: PLR0911, PLR0912 - one branch a kind
         case p.Answered():
             return f"seen: {payload.seen}" + ("" if payload.accepted else " (step stays open)")
         case p.Read():
-            return readings(payload.readings) + _verdicts(payload.verdicts)
+            return readings(payload.readings) + _verdicts(payload, figures)
         case p.WaitBegun():
             begun = readings(payload.readings)
             return f"wait of {span(payload.at_least_s)} begun" + (f"; {begun}" if begun else "")
         case p.WaitEnded():
             ended = readings(payload.readings)
             vouched = "" if payload.vouched else " (no running clock vouches for it)"
-            words = f"wait ended after {span(payload.elapsed_s)}{vouched}" + (f"; {ended}" if ended else "")
-            return words + _verdicts(payload.verdicts)
+            early = ", before its time," if payload.early else ""
+            words = f"wait ended{early} after {span(payload.elapsed_s)}{vouched}"
+            return words + (f"; {ended}" if ended else "") + _verdicts(payload, figures)
         case p.WeighBegun():
             against = (
                 f"; against the advice: “{text(payload.against_advice)}”" if payload.against_advice else ""
@@ -55,6 +56,11 @@ def narrate(  # noqa: PLR0911, PLR0912 - one branch a kind
         case p.WeighEnded():
             after = _reading(payload.after, figures, text)
             return f"weighing ended: {after}; moved {figures.mass(payload.moved_kg)}"
+        case p.WeighingFinished():
+            wanted = f" of {figures.mass(payload.target_kg)}" if payload.target_kg is not None else ""
+            return f"weighings finished: {figures.mass(payload.moved_kg)}{wanted} moved" + _because(
+                payload.reason, text
+            )
         case p.RoundRead():
             return _round(payload, figures, readings(payload.readings))
         case p.AdjustEnded():
@@ -129,8 +135,15 @@ def _reading(value: p.ReadingValue, figures: Figures, text: Text) -> str:
     return words
 
 
-def _verdicts(verdicts: tuple[p.LimitVerdict, ...]) -> str:
-    return "".join(f"; {verdict.channel.replace('_', ' ')}: {verdict.verdict}" for verdict in verdicts)
+def _verdicts(read: p.Read | p.WaitEnded, figures: Figures) -> str:
+    units = {value.channel: value.unit for value in read.readings}
+    words = ""
+    for verdict in read.verdicts:
+        channel = verdict.channel.replace("_", " ")
+        if verdict.change is not None:
+            channel += f" changed by {figures.change(verdict.change, units.get(verdict.channel, ''))}"
+        words += f"; {channel}: {verdict.verdict}"
+    return words
 
 
 def _hazard(procedure: Procedure, payload: p.Acknowledged) -> str:

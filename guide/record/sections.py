@@ -248,6 +248,7 @@ def proven(bundle: Bundle, state: JobState, fingerprint: str) -> Section:
             ("Order SHA-256", opened.order_sha256),
             *(("Certificate SHA-256", certificate) for certificate in certificates),
             ("Rules; target table", f"{opened.versions.rules}; {opened.versions.target_table}"),
+            *((("Rules of the walk", opened.versions.walk),) if opened.versions.walk else ()),
             ("Target table SHA-256", opened.versions.target_table_sha256),
             ("Curve", opened.versions.curve),
             ("Curve SHA-256", opened.versions.curve_sha256),

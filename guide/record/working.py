@@ -11,6 +11,7 @@ from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Adjust
 from guide.record.content import Plot, PlotPoint, Section, Table
 from guide.record.figures import Figures, local_time, utc_time
+from guide.record.worked import timed_holds, weighings
 
 _ROUND_CHANNELS = (
     ("suction_pressure", "suction"), ("suction_line", "suction line"), ("liquid_pressure", "liquid"),
@@ -19,7 +20,7 @@ _ROUND_CHANNELS = (
 )  # fmt: skip
 
 
-def balance(state: JobState, figures: Figures) -> Section:
+def balance(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -> Section:
     """What crossed the scale, cylinder by cylinder, against the nameplate."""
     nameplate = state.order.nameplate_charge.si
     net = state.net_charged_kg()
@@ -48,7 +49,7 @@ def balance(state: JobState, figures: Figures) -> Section:
                 f"{figures.mass(nameplate)}; the net is {net / nameplate * 100:+.1f} % of it",
             ),
         ),
-        tables=(moves, cylinders),
+        tables=(moves, cylinders, *weighings(state, payloads, figures)),
     )
 
 
@@ -205,6 +206,7 @@ def readings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -
                 shares=(0.14, 0.34, 0.16, 0.22, 0.14),
                 rows=tuple(rows),
             ),
+            *timed_holds(payloads, figures),
             Table(
                 title="Answers: what was seen",
                 heads=("step", "action", "seen"),

@@ -1,0 +1,87 @@
+"""Tables of a record about work that takes its time: weighings towards a target, holds judged by a change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from guide.job import payloads as p
+from guide.job.state import JobState
+from guide.procedure.channels import CHANNELS
+from guide.record.content import Table
+from guide.record.figures import Figures, span
+
+
+def weighings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
+    """What each step that takes several weighings moved, against its target; nothing where there was none."""
+    rows = tuple(
+        _weighing(state, payload, figures) for payload in payloads if isinstance(payload, p.WeighingFinished)
+    )
+    if not rows:
+        return ()
+    return (
+        Table(
+            title="Weighings by step",
+            heads=("step", "action", "moved", "target", "moved less target"),
+            shares=(0.12, 0.34, 0.18, 0.18, 0.18),
+            rows=rows,
+        ),
+    )
+
+
+def _weighing(state: JobState, finished: p.WeighingFinished, figures: Figures) -> tuple[str, ...]:
+    target = finished.target_kg
+    return (
+        finished.step,
+        state.procedure.step(finished.step).do,
+        figures.mass(finished.moved_kg),
+        "–" if target is None else figures.mass(target),
+        "–" if target is None else figures.mass(finished.moved_kg - target, signed=True),
+    )
+
+
+def timed_holds(payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
+    """Holds that are judged by a change or that failed early; nothing where there was none."""
+    rows: list[tuple[str, ...]] = []
+    begun: p.WaitBegun | None = None
+    for payload in payloads:
+        if isinstance(payload, p.WaitBegun):
+            begun = payload
+        elif isinstance(payload, p.WaitEnded) and begun is not None:
+            rows += _hold(begun, payload, figures)
+    if not rows:
+        return ()
+    return (
+        Table(
+            title="Timed holds: what changed",
+            heads=("step", "held", "what", "start", "expected", "end", "change", "may", "verdict"),
+            shares=(0.08, 0.12, 0.17, 0.11, 0.11, 0.11, 0.1, 0.1, 0.1),
+            rows=tuple(rows),
+        ),
+    )
+
+
+def _hold(begun: p.WaitBegun, ended: p.WaitEnded, figures: Figures) -> Iterator[tuple[str, ...]]:
+    held = span(ended.elapsed_s) + (" of " + span(begun.at_least_s) if ended.early else "")
+    start = {value.channel: value for value in begun.readings}
+    end = {value.channel: value for value in ended.readings}
+    changes = [verdict for verdict in ended.verdicts if verdict.change is not None]
+    for verdict in changes:
+        first, last, change = start.get(verdict.channel), end.get(verdict.channel), verdict.change
+        if first is None or last is None or change is None:
+            continue
+        channel = CHANNELS.get(verdict.channel)
+        expected = last.model_copy(update={"si": last.si - change})
+        unit, spread = last.unit, figures.change(verdict.uncertainty, last.unit, signed=False)
+        yield (
+            ended.step,
+            held,
+            channel.label if channel else verdict.channel,
+            figures.reading(first),
+            figures.rounded(expected),
+            figures.reading(last),
+            f"{figures.change(change, unit)} ± {spread}",
+            figures.limit(verdict, unit),
+            verdict.verdict.upper(),
+        )
+    if ended.early and not changes:
+        yield (ended.step, held, "ended early: it had failed", *("–",) * 5, "FAIL")
