@@ -45,7 +45,7 @@ def test_a_plain_job_has_one_line_where_departures_would_stand_and_one_procedure
     opened = work.state.opened
     assert opened is not None
     assert opened.procedure_sha256 == work.state.procedure.sha256
-    assert f"rev 1 {opened.procedure_sha256[:4]}" in on_screen
+    assert f"rev {opened.procedure_revision} {opened.procedure_sha256[:4]}" in on_screen
     assert opened.procedure_sha256 in whole.replace(" ", "")
     assert "Self-attested only" in whole
     assert "ndependently verified" not in whole
