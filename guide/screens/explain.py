@@ -8,9 +8,12 @@ from guide.job import payloads as p
 from guide.job.state import JobState
 from guide.journal.event import Event
 from guide.procedure.channels import CHANNELS
-from guide.procedure.model import Reading, Step, Wait
+from guide.procedure.model import Reading, Step, Wait, Weigh
+from guide.record.figures import Figures
 from guide.screens import say
+from guide.screens.derivation import balance_paragraphs, target_paragraphs, uncertainty_paragraphs
 from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
+from guide.screens.limits_said import figure_words, label, limit_words
 from guide.screens.looking import proof_words
 from guide.screens.paint import clean
 from guide.units import show
@@ -22,11 +25,9 @@ def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
     words.append(clean(step.why) or "The procedure gives no further reason.")
     words.append(f"Proof: {proof_words(step)}")
     if isinstance(step.proof, Reading | Wait):
-        sources = dict(state.procedure.sources)
-        for limit in step.proof.limits:
-            source = sources.get(limit.source, limit.source)
-            label = CHANNELS[limit.channel].label if limit.channel in CHANNELS else limit.channel
-            words.append(f"Limit: {label} {limit.bound.value} {limit.value.typed}. Source: {clean(source)}")
+        words += limit_words(state, step.proof)
+    if isinstance(step.proof, Weigh) and step.proof.target is not None:
+        words.append(f"Target: {figure_words(state, step.proof.target)}")
     if step.hold:
         words.append("This is a hold point: it can't be skipped. Do it, or break the job off.")
     procedure = state.procedure
@@ -40,7 +41,10 @@ def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
 def number_paragraphs(state: JobState) -> tuple[str, ...]:
     """The newest round: verdict, inputs, rule, source and uncertainty of each figure."""
     if not state.rounds:
-        return ("No round of readings was taken yet.",)
+        return (
+            "No round of readings was taken yet.", "", "BALANCE", *balance_paragraphs(state), "", "VERSIONS",
+            *_versions(state),
+        )  # fmt: skip
     done = state.rounds[-1].read
     said = done.assessment
     unit = say.temperature_unit(done.readings)
@@ -54,10 +58,27 @@ def number_paragraphs(state: JobState) -> tuple[str, ...]:
         f"atmosphere here: {show(site, 'Paa', digits=0)} absolute ({clean(state.order.site_pressure_from)})"
     )
     words.append(f"minutes since the last change: {said.minutes_since_change}")
-    words.append("")
-    words.append("RULES")
-    words += _rules(state, said, unit)
+    words += ["", "RULES", *_rules(said, unit)]
+    words += ["", "TARGET", *target_paragraphs(state, unit)]
+    words += ["", "UNCERTAINTY", *uncertainty_paragraphs(state, unit)]
+    words += ["", "BALANCE", *balance_paragraphs(state)]
+    words += ["", "VERSIONS", *_versions(state)]
     return tuple(words)
+
+
+def _versions(state: JobState) -> list[str]:
+    """With what the figures were reached, and the text that is followed."""
+    words = []
+    if state.opened is not None:
+        versions = state.opened.versions
+        words.append(f"rules {versions.rules}, target table {versions.target_table}, curve {versions.curve}")
+        words.append(f"program {clean(state.opened.program)}")
+    procedure = state.procedure
+    words.append(
+        f"procedure {clean(procedure.id)} rev {clean(procedure.revision)}, approved "
+        f"{clean(procedure.approved_on)}, SHA-256 {procedure.sha256[:16]}"
+    )
+    return words
 
 
 def _verdict(state: JobState, said: p.Assessment) -> str:
@@ -77,7 +98,7 @@ def _input(state: JobState, value: p.ReadingValue) -> str:
     return f"{label}: {clean(value.typed)} ({value.source}{by})"
 
 
-def _rules(state: JobState, said: p.Assessment, unit: str) -> list[str]:
+def _rules(said: p.Assessment, unit: str) -> list[str]:
     degrees = "°F" if unit == "F" else "K"
     words = []
     if said.superheat_K is not None and said.dew_K is not None:
@@ -91,35 +112,37 @@ def _rules(state: JobState, said: p.Assessment, unit: str) -> list[str]:
             f"{say.temperature(said.bubble_K, unit)} at the liquid pressure - liquid line"
         )
     uncertainty = (
-        f", ± {say.difference(said.uncertainty_K, unit)} known" if said.uncertainty_K is not None else ""
+        f"; the figure less its target is known to ± {say.difference(said.uncertainty_K, unit)} {degrees}"
+        if said.uncertainty_K is not None
+        else ""
     )
     words.append(f"tolerance ± {say.difference(said.tolerance_K, unit)} {degrees}{uncertainty}")
     words.append(
         "IN TOLERANCE only when the figure with its uncertainty lies inside, OUTSIDE only when it lies "
         "outside, UNDECIDED between them."
     )
-    if state.opened is not None:
-        versions = state.opened.versions
-        words.append(f"rules {versions.rules}, target table {versions.target_table}, curve {versions.curve}")
     return words
 
 
 def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
-    """Words for readings that miss a limit; empty when they meet all of them."""
+    """Words for readings that miss a limit, and for what changed over a hold; else empty."""
     by_channel = {value.channel: value for value in readings.readings}
+    figures = Figures.of(state.order)
     words = []
     for verdict in readings.verdicts:
-        if verdict.verdict == "pass":
-            continue
         value = by_channel[verdict.channel]
-        limit = show(verdict.limit, value.unit, site_pressure_Pa=state.order.site_pressure_Pa)
-        state_words = "UNDECIDED, too near" if verdict.verdict == "undecided" else "does not meet"
-        words.append(f"{clean(value.typed)} {state_words} {verdict.bound} {limit}")
-    if not words:
-        return ""
-    return "; ".join(words) + (
-        "" if readings.accepted else ". The step stays open: set it right and read again."
-    )
+        shown = clean(value.typed)
+        if verdict.change is not None:
+            shown = f"{label(verdict.channel)} changed by {figures.change(verdict.change, value.unit)}:"
+        elif verdict.verdict == "pass":
+            continue
+        words.append(f"{shown} {_MET[verdict.verdict]} {figures.limit(verdict, value.unit)}")
+    if readings.accepted:
+        return "; ".join(words)
+    return "; ".join(words) + ". The step stays open: set it right and read again."
+
+
+_MET = {"pass": "meets", "undecided": "UNDECIDED, too near", "fail": "does not meet"}
 
 
 def consequence(state: JobState, events: Sequence[Event]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from guide.job.focus import Focus
 from guide.job.state import SETTLED, JobState, Standing, current_step, holds
 from guide.journal.event import Stamp
-from guide.procedure.model import Part, Step
+from guide.procedure.model import Part, Procedure, Step
 from guide.screens import say
 from guide.screens.paint import (
     Line,
@@ -34,6 +34,18 @@ MARKS = {
 """Marks of a step, each explained where it stands by its place or a word beside it."""
 
 
+WIDE = 110
+"""From here on the procedure's whole identity stands in the head; below, it is one key away."""
+
+
+def identity_words(procedure: Procedure) -> str:
+    """Which text is followed: id, revision, the day it was approved, the beginning of its hash."""
+    return (
+        f"{clean(procedure.id)} rev {clean(procedure.revision)}, approved {clean(procedure.approved_on)}, "
+        f"SHA-256 {procedure.sha256[:8]}"
+    )
+
+
 def head(state: JobState, focus: Focus, now: Stamp, width: int) -> Lines:
     """Two lines and a rule, or one line and a rule on a narrow terminal."""
     nature = state.opened.nature if state.opened else state.order.nature
@@ -44,10 +56,10 @@ def head(state: JobState, focus: Focus, now: Stamp, width: int) -> Lines:
         badge = line(Span(f" {nature[:8].upper()} ", Role.PRACTICE), " ") if nature != "real" else ()
         return (spread(left, (*badge, Span(f"{say.clock(now, seconds=False)} ")), width), rule(width))
     procedure = state.procedure
-    right: Line = (
-        quiet(f" rev {clean(procedure.revision)} {procedure.sha256[:4]}   "),
-        Span(f"{say.clock(now)} "),
-    )
+    identity = f" rev {clean(procedure.revision)} {procedure.sha256[:4]}   "
+    if width >= WIDE:
+        identity = f"  {shorten(identity_words(procedure), width // 2)}   "
+    right: Line = (quiet(identity), Span(f"{say.clock(now)} "))
     place = shorten(clean(say.title_of(state.order)), max(20, width - 52))
     left = line(strong(f" {state.job}"), f"  {place}  ")
     room = width - width_of(left) - width_of(right) - 1

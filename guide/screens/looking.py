@@ -6,6 +6,7 @@ from guide.job.elapsed import in_words
 from guide.job.state import JobState, Standing, holds
 from guide.procedure.model import Adjust, Choose, Confirm, Reading, Sign, Step, Wait, Weigh
 from guide.screens import say
+from guide.screens.head import identity_words
 from guide.screens.paint import BLANK, Lines, Role, Span, clean, line, paragraph, quiet, strong
 from guide.screens.place import action, read_hazards, why
 
@@ -38,7 +39,9 @@ def looked_at(state: JobState, step_id: str, here: str, width: int, height: int)
     rows: Lines = (top, BLANK, *_hazards(step, width), *action(step, width), *why(step, width, 0))
     rows += (BLANK, *paragraph(f"proof: {proof_words(step)}", width, indent=7, hang=14, role=Role.QUIET))
     rows += _entered(state, step, width)
-    return (*rows, *([BLANK] * (height - len(rows))))[:height]
+    foot = paragraph(identity_words(state.procedure), width, indent=1, role=Role.QUIET)[:2]
+    room = max(0, height - len(foot))
+    return (*rows[:room], *([BLANK] * (room - len(rows))), *foot)[:height]
 
 
 def _hazards(step: Step, width: int) -> Lines:

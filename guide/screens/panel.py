@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from guide.screens.fields import active_row, field_lines
 from guide.screens.filling import Filling
-from guide.screens.paint import BLANK, Lines, Role, line, paragraph, quiet, strong
+from guide.screens.paint import BLANK, Lines, Role, line, listed, paragraph, quiet, strong
 
 _NOTHING = Filling()
 
@@ -42,11 +42,7 @@ def panel_lines(panel: Panel, width: int, height: int) -> Lines:
     heading: Lines = (line(strong(f" {panel.title}")),)
     if panel.warn:
         heading += paragraph(panel.warn, width, indent=1, role=Role.FAULT)
-    body = tuple(
-        row
-        for words in panel.text
-        for row in (paragraph(words, width, indent=3, hang=5) if words else (BLANK,))
-    )
+    body = tuple(row for words in panel.text for row in (listed(f"  {words}", width) if words else (BLANK,)))
     room = height - len(heading)
     if panel.reads:
         top = min(panel.top, max(0, len(body) - room))

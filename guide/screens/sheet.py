@@ -18,7 +18,7 @@ from guide.procedure.model import Adjust
 from guide.screens.chart import Picture, chart
 from guide.screens.figures import balance, figures
 from guide.screens.filling import Filling
-from guide.screens.head import head, step_list
+from guide.screens.head import WIDE, head, step_list
 from guide.screens.large import large_lines, shown_large
 from guide.screens.looking import looked_at
 from guide.screens.paint import (
@@ -43,7 +43,6 @@ from guide.screens.settings import Detail
 from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 from guide.screens.turn import Mode, Turn
 
-WIDE = 110
 _LEFT = 78
 _SILENCE = Span("")
 _NO_LEAD = Lead()

@@ -108,7 +108,8 @@ def test_a_warning_comes_before_its_action_and_the_action_is_not_offered_until_i
 
 def test_the_procedure_s_identity_is_on_every_screen(states: list[View]) -> None:
     for view in states:
-        assert f"rev 1 {view.state.procedure.sha256[:4]}" in words_of(sheet(view, 80, 24))
+        procedure = view.state.procedure
+        assert f"rev {procedure.revision} {procedure.sha256[:4]}" in words_of(sheet(view, 80, 24))
 
 
 def test_a_demonstration_says_so_on_every_screen(states: list[View]) -> None:
