@@ -20,7 +20,7 @@ class WantsMore(ChargewrightError):
     """The person asked what else can be done here."""
 
 
-def nothing_passed_over(_filling: Filling) -> bool:
+def not_before_the_end(_filling: Filling) -> bool:
     """Every field is asked."""
     return False
 
@@ -41,9 +41,9 @@ def fill(
     form: Form,
     *,
     hearing: Hearing | None = None,
-    passes_over: Callable[[Filling], bool] = nothing_passed_over,
+    over: Callable[[Filling], bool] = not_before_the_end,
 ) -> None:
-    """Ask for every field that is left.
+    """Ask for every field that is left, until `over` says that what there is will do.
 
     `hearing` is what a stream says of the fields; an empty line accepts its value.
 
@@ -52,30 +52,11 @@ def fill(
         Gone, Interrupted: no line came.
     """
     outcome = Outcome.STAY
-    while form.filling.asks and outcome is not Outcome.DONE:
-        filling = form.filling
-        ask, cell, at = filling.asks[filling.at], filling.cells[filling.at], filling.at
-        if not passes_over(filling):
-            heard = hearing if ask.sort is Sort.QUANTITY and cell.why is None else None
-            offered, news = heard.offer(filling) if heard else ("", ())
-            voice.say(*news)
-            written = _hear(voice, ask, cell, offered)
-            if written == BACK:
-                form.filling = _back(filling)
-                continue
-            if heard and written.casefold() == AGAIN:
-                continue
-            put = _put(filling, written, cell)
-            if put is None:
-                voice.say(_how_to_pick(ask))
-                continue
-            filling = put
-            if heard:
-                filling, question = heard.take(put, written)
-                if question:
-                    form.filling = filling
-                    voice.say(_typed_line(question))
-                    continue
+    while form.filling.asks and outcome is not Outcome.DONE and not over(form.filling):
+        cell, at = form.filling.cells[form.filling.at], form.filling.at
+        filling = _asked(voice, form, hearing)
+        if filling is None:
+            continue
         form.filling, outcome = filling.press("enter")
         landed = form.filling.cells[form.filling.at]
         if landed.fault and landed.why is None:
@@ -84,6 +65,32 @@ def fill(
             form.filling.at == at and landed.why is not None and not landed.why.text and cell.why is not None
         ):
             voice.say(landed.fault)
+
+
+def _asked(voice: Voice, form: Form, hearing: Hearing | None) -> Filling | None:
+    """The fields with an answer in the active one; None where it has to be asked again."""
+    filling = form.filling
+    ask, cell = filling.asks[filling.at], filling.cells[filling.at]
+    if ask.sort is not Sort.QUANTITY or cell.why is not None:
+        hearing = None
+    offered, news = hearing.offer(filling) if hearing else ("", ())
+    voice.say(*news)
+    written = _hear(voice, ask, cell, offered)
+    if written == BACK:
+        form.filling = _back(filling)
+        return None
+    if hearing and written.casefold() == AGAIN:
+        return None
+    put = _put(filling, written, cell)
+    if put is None:
+        voice.say(_how_to_pick(ask))
+    elif hearing:
+        put, question = hearing.take(put, written)
+        if question:
+            form.filling = put
+            voice.say(_typed_line(question))
+            return None
+    return put
 
 
 def _typed_line(words: str) -> str:

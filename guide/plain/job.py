@@ -22,7 +22,7 @@ from guide.screens.explain import consequence
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
 from guide.screens.review import recap, record_words, review
-from guide.screens.turn import Mode, Turn, turn
+from guide.screens.turn import Mode, Turn, turn, whole
 from guide.units import UnitError
 
 if TYPE_CHECKING:
@@ -109,7 +109,9 @@ class PlainJob:
                 self._sign(asked)
                 return True
             case _ if asked.asks:
-                fill(self._voice, self._form, hearing=self._hearing, passes_over=_needs_no_name(asked))
+                fill(
+                    self._voice, self._form, hearing=self._hearing, over=lambda filling: whole(asked, filling)
+                )
             case _:
                 if self._line(f"Empty line: {asked.accept}. ? for what else:"):
                     self._voice.say("Nothing done. An empty line goes on.")
@@ -128,20 +130,23 @@ class PlainJob:
             self._voice.say(str(error))
             if asked.mode is Mode.CUSTOMER:
                 self._form.filling = filling.with_fault("name", str(error))
-            elif asked.mode is Mode.CHOOSE:
+            else:
                 self._other_way(asked, filling)
             return
         except UnitError as error:
             self._refuse(str(error))
             return
-        self._log(lambda: command)
+        if not self._log(lambda: command) and asked.mode is Mode.WAIT_END:
+            self._again = False  # a hold that is not found failing before its time runs on
         self._form.restart()
 
     def _other_way(self, asked: Turn, filling: Filling) -> None:
-        reason = self._line("Why this way?")
-        if reason:
-            step = focus_step_id(self._work.state)
-            self._log(lambda: answer.choose(step, asked, filling, self._work.keep(reason)))
+        state, keep = self._work.state, self._work.keep
+        if asked.mode is Mode.WEIGH_NEXT:
+            if reason := self._line("Why is it finished? Empty goes back:"):
+                self._log(lambda: answer.finish(state, self._work.focus(), keep(reason)))
+        elif reason := self._line("Why this way?"):
+            self._log(lambda: answer.choose(focus_step_id(state), asked, filling, keep(reason)))
         self._form.restart()
 
     def _wait(self, asked: Turn) -> None:
@@ -326,13 +331,3 @@ class PlainJob:
             if not quietly:
                 raise
         return logged
-
-
-def _needs_no_name(asked: Turn) -> Callable[[Filling], bool]:
-    """Whether the customer's answer is whole without the name that would come next."""
-
-    def passes_over(filling: Filling) -> bool:
-        named = asked.mode is Mode.CUSTOMER and filling.at == 1
-        return named and filling.text("how") in {"refused", "not present"}
-
-    return passes_over

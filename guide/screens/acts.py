@@ -13,7 +13,7 @@ from guide.job import payloads as p
 from guide.job.focus import Focus, Front
 from guide.job.state import Entry, JobState, Standing, current_step
 from guide.procedure.channels import CHANNELS
-from guide.procedure.model import Adjust, Sign, Step
+from guide.procedure.model import Adjust, Sign, Step, Wait, Weigh
 from guide.screens import say
 from guide.screens.answer import Keep, begin_weigh, reading
 from guide.screens.ask import Ask, Choice, Sort, pick, text
@@ -21,7 +21,7 @@ from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
 from guide.screens.settings import Settings
-from guide.screens.turn import changed_since_round, weigh_asks
+from guide.screens.turn import changed_since_round, may_end_early, weigh_asks
 
 
 class Act(StrEnum):
@@ -42,6 +42,7 @@ class Act(StrEnum):
     AGAIN = "read again"
     AGAINST = "move against advice"
     END = "end the loop"
+    FINISH = "finish weighing"
     OTHER_WAY = "other way"
     AMEND = "amend"
     PLAY = "play on"
@@ -124,6 +125,11 @@ def _of_the_walk(state: JobState, focus: Focus, step: Step | None, *, running: b
     skippable = step is not None and not step.hold and not isinstance(step.proof, Sign)
     if skippable and not running and focus.front in {Front.STEP, Front.HAZARD}:
         offers.append(Offer(Act.SKIP, "s", "skip this step"))
+    proof = step.proof if step is not None and focus.front is Front.STEP else None
+    if isinstance(proof, Wait) and state.waiting is not None and may_end_early(proof):
+        offers.append(Offer(Act.AGAIN, "g", "read now: it is clearly not held"))
+    if isinstance(proof, Weigh) and proof.repeat:
+        offers.append(Offer(Act.FINISH, "e", "end the weighings of this step"))
     return offers
 
 
@@ -193,6 +199,7 @@ _WORDS = {
     Act.BREAK: ("BREAK OFF: the steps for a safe state come next", "break off"),
     Act.AGAINST: ("MOVE AGAINST THE ADVICE: it stands on the first page of the record", "open the valve"),
     Act.END: ("END THE CHARGING AGAINST THE ADVICE", "end it"),
+    Act.FINISH: ("END THE WEIGHINGS: short of its target it needs a reason", "end them"),
     Act.AMEND: ("AMEND THE RECORD: the one before stays, and is named in the new one", "amend"),
     Act.OTHER_WAY: ("ANOTHER WAY THAN THE ONE OFFERED", "take it"),
 }
@@ -216,7 +223,9 @@ def _asks(  # noqa: PLR0911 - one return an act
             return (pick("to", "To whom?", others), text("reason", "Why"))
         case Act.AGAINST:
             ways = (Choice("in", "add to the system"), Choice("out", "recover from the system"))
-            return (pick("way", "Which way?", ways), text("reason", "Why"), *weigh_asks(state, "out"))
+            return (pick("way", "Which way?", ways), text("reason", "Why"), *weigh_asks(state, None))
+        case Act.FINISH:
+            return (text("reason", "Why", needed=False, note="may stay empty on target"),)
         case Act.PAUSE | Act.SKIP | Act.BREAK | Act.END | Act.OTHER_WAY | Act.AMEND:
             suggestions = {Act.PAUSE: _WHY_PAUSE, Act.SKIP: _WHY_SKIP}.get(act, ())
             return (text("reason", "Why", suggestions=suggestions),)
@@ -291,11 +300,13 @@ def command(shown: Panel, state: JobState, focus: Focus, person: p.Person, keep:
             return c.HandOver(filling.text("to"), keep(filling.text("reason")))
         case Act.BREAK:
             return c.Abort(keep(filling.text("reason")))
+        case Act.FINISH:
+            reason = filling.text("reason")
+            return c.EndWeighing(step, keep(reason) if reason else None)
         case Act.AMEND:
             return c.Reopen(person, keep(filling.text("reason")), state.issued[-1].sha256)
         case Act.AGAINST:
             direction: Literal["in", "out"] = "in" if filling.text("way") == "in" else "out"
-            reason = filling.text("reason")
-            return begin_weigh(state, step, direction, filling, keep, against=reason)
+            return begin_weigh(state, step, direction, filling, keep, against=filling.text("reason"))
         case _:
             return c.EndAdjust(step, keep(filling.text("reason")))

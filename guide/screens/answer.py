@@ -14,9 +14,10 @@ from guide.job import payloads as p
 from guide.job.focus import Focus
 from guide.job.order import Order
 from guide.job.state import JobState
+from guide.job.weighing import progress
 from guide.screens.filling import Filling
 from guide.screens.live import chosen
-from guide.screens.turn import Mode, Turn, only_cylinder
+from guide.screens.turn import FINISHED, Mode, Turn, only_cylinder
 
 Keep = Callable[[str], str]
 
@@ -49,14 +50,14 @@ def reading(order: Order, filling: Filling, key: str, channel: str, keep: Keep) 
     return chosen(typed, filling.accepted.get(key))
 
 
-def command(  # noqa: PLR0911 - one return a mode
+def command(  # noqa: PLR0911, PLR0912 - one return a mode
     state: JobState, focus: Focus, asked: Turn, filling: Filling, *, person: p.Person, keep: Keep
 ) -> c.Command:
     """What the filled-in fields ask of the job.
 
     Raises:
         UnitError: a field holds no quantity.
-        NeedsReason: a branch was taken that is not the one offered.
+        NeedsReason: a branch was taken that is not the one offered, or weighings end off their target.
     """
     step = focus.step.id if focus.step else ""
     match asked.mode:
@@ -70,7 +71,9 @@ def command(  # noqa: PLR0911 - one return a mode
             return c.BeginWait(step, _readings(state, filling, keep))
         case Mode.WAIT_END:
             return c.EndWait(step, _readings(state, filling, keep))
-        case Mode.WEIGH_BEGIN | Mode.ADVISED_MOVE:
+        case Mode.WEIGH_NEXT if filling.text("next") == FINISHED:
+            return finish(state, focus)
+        case Mode.WEIGH_BEGIN | Mode.WEIGH_NEXT | Mode.ADVISED_MOVE:
             return begin_weigh(state, step, _direction(state, focus, asked), filling, keep)
         case Mode.WEIGH_END:
             return c.EndWeigh(step, reading(state.order, filling, "after", WEIGHT, keep))
@@ -116,6 +119,18 @@ def begin_weigh(
     cylinder = filling.text("cylinder") if "cylinder" in asked else only_cylinder(state, direction)
     before = reading(state.order, filling, "before", WEIGHT, keep)
     return c.BeginWeigh(step, direction, cylinder, before, keep(against) if against else None)
+
+
+def finish(state: JobState, focus: Focus, reason: str | None = None) -> c.EndWeighing:
+    """The weighings of a step are finished.
+
+    Raises:
+        NeedsReason: they are off their target, and there is no reason yet.
+    """
+    assert focus.step is not None
+    if reason is None and not progress(state, focus.step).on_target(state.order.scale_division.si):
+        raise NeedsReason("the target is not met: say why it is finished all the same")
+    return c.EndWeighing(focus.step.id, reason)
 
 
 def choose(step: str, asked: Turn, filling: Filling, reason: str | None = None) -> c.Choose:

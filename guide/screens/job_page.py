@@ -22,7 +22,7 @@ from guide.screens.looking import neighbours
 from guide.screens.paint import Lines, Role, Span, quiet
 from guide.screens.panelled import PanelledPage
 from guide.screens.streamed import Streamed
-from guide.screens.turn import Mode, turn
+from guide.screens.turn import Mode, turn, whole
 from guide.screens.unit_system import in_system
 
 if TYPE_CHECKING:
@@ -186,7 +186,7 @@ class JobPage(PanelledPage):
         self._filling, outcome = self._filling.press(key, character)
         if outcome in {Outcome.BACK, Outcome.AHEAD}:
             self._look(outcome)
-        elif outcome is Outcome.DONE or (key == "enter" and self._needs_no_name()):
+        elif outcome is Outcome.DONE or (key == "enter" and whole(self._turn, self._filling)):
             await self._accept()
 
     def _leafed(self, key: str) -> bool:
@@ -201,12 +201,6 @@ class JobPage(PanelledPage):
             return True
         return False
 
-    def _needs_no_name(self) -> bool:
-        """Whether the customer's answer is whole without the name that would come next."""
-        if self._turn.mode is not Mode.CUSTOMER or self._filling.at == 0:
-            return False
-        return self._filling.text("how") in {"refused", "not present"}
-
     async def _accept(self) -> None:
         match self._turn.mode:
             case Mode.WAITING:
@@ -217,6 +211,9 @@ class JobPage(PanelledPage):
                 self._leave()
             case Mode.SIGN:
                 await self._sign()
+            case Mode.WAIT_END:
+                if not await self._follow(self._command):
+                    self._again = False  # a hold that is not found failing before its time runs on
             case _:
                 await self._follow(self._command)
 

@@ -124,7 +124,8 @@ class PanelledPage(WorkedPage):
         if self._turn.mode is Mode.CUSTOMER:
             self._filling = self._filling.with_fault("name", words)
         else:
-            self._panel = acts.panel(Act.OTHER_WAY, self._work.state, self._people)
+            act = Act.FINISH if self._turn.mode is Mode.WEIGH_NEXT else Act.OTHER_WAY
+            self._panel = acts.panel(act, self._work.state, self._people)
 
     def _logged(self) -> None:
         self._again = False

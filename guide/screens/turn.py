@@ -14,8 +14,10 @@ from guide.charging.round import Action
 from guide.job import payloads as p
 from guide.job.elapsed import elapsed, in_words
 from guide.job.focus import Focus, Front
-from guide.job.state import JobState, refrigerant_may_move
+from guide.job.limits import likely
+from guide.job.state import ABORT_SIGN_STEP, JobState, refrigerant_may_move
 from guide.job.walk import offered
+from guide.job.weighing import Progress, progress
 from guide.journal.event import Stamp
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import (
@@ -23,6 +25,7 @@ from guide.procedure.model import (
     ChannelAsk,
     Choose,
     Confirm,
+    Direction,
     Reading,
     Step,
     Wait,
@@ -30,6 +33,7 @@ from guide.procedure.model import (
 )
 from guide.screens import say
 from guide.screens.ask import Ask, Choice, Sort, pick, quantity, secret, text
+from guide.screens.filling import Filling
 from guide.screens.settings import System
 from guide.screens.unit_system import in_unit
 
@@ -38,6 +42,10 @@ CUSTOMER_ANSWERS = (
     Choice("not present", "is not present"),
     Choice("refused", "was shown the work and refuses"),
 )
+
+
+WEIGH_ON, FINISHED = "weigh on", "finished"
+"""Answers where a step takes several weighings."""
 
 
 class Mode(StrEnum):
@@ -52,6 +60,7 @@ class Mode(StrEnum):
     WAITING = "waiting"
     WAIT_END = "end the wait"
     WEIGH_BEGIN = "begin the weighing"
+    WEIGH_NEXT = "weigh on or finish"
     WEIGH_END = "end the weighing"
     ROUND = "round"
     SETTLE = "settle"
@@ -127,11 +136,9 @@ def _step(  # noqa: PLR0911 - one return a proof
         case Reading() as proof:
             return Turn(Mode.READ, "accept", channel_asks(state, step.id, proof.channels))
         case Wait() as proof:
-            return _wait(state, step, proof, now)
+            return _wait(state, step, proof, now, reading_again=reading_again)
         case Weigh() as proof:
-            return Turn(
-                Mode.WEIGH_BEGIN, "cylinder stands on the scale", weigh_asks(state, proof.direction.value)
-            )
+            return _weigh(state, step, proof)
         case Adjust() as proof:
             return _adjust(state, step, proof, now, reading_again=reading_again)
         case Choose() as proof:
@@ -191,18 +198,20 @@ def _weighed_last(state: JobState, cylinder: str | None) -> str:
 
 
 def _cylinders(state: JobState, direction: str | None) -> tuple[Choice, ...]:
-    """The order's cylinders that can serve, as answers."""
+    """The order's cylinders that can serve, as answers; those for either way without a direction."""
+    filled = {move.cylinder for move in state.moves if move.into_system_kg < 0}
     fitting = [
         c
         for c in state.order.cylinders
         if c.refrigerant == state.order.refrigerant.designation
-        and not (direction == "in" and c.contents == "empty")
+        and not (direction == "in" and c.contents == "empty" and c.id not in filled)
+        and not (direction == "out" and c.contents not in {"empty", "recovered"})
     ] or list(state.order.cylinders)
     return tuple(Choice(c.id, c.id, note=f"{c.refrigerant}, {c.contents}") for c in fitting)
 
 
-def weigh_asks(state: JobState, direction: str) -> tuple[Ask, ...]:
-    """The fields before refrigerant moves: which cylinder, and what it weighs."""
+def weigh_asks(state: JobState, direction: str | None) -> tuple[Ask, ...]:
+    """The fields before refrigerant moves: which cylinder, and what it weighs; no direction: either way."""
     cylinders = _cylinders(state, direction)
     used = [move.cylinder for move in state.moves]
     names = [choice.value for choice in cylinders]
@@ -231,19 +240,75 @@ def only_cylinder(state: JobState, direction: str) -> str:
 
 
 def close_at(state: JobState) -> Decimal | None:
-    """The weight [kg] at which the advice says to shut the valve of the weighing under way."""
+    """The weight [kg] at which to shut the valve of the weighing under way, by advice or target."""
     weighing = state.weighing
-    if weighing is None or weighing.begun.against_advice is not None:
-        return None
-    rounds = state.step_rounds(weighing.begun.step)
-    if not rounds or rounds[-1].read.assessment.amount_kg == 0:
+    moved = _to_move(state)
+    if weighing is None or moved is None or moved <= 0:
         return None
     division = state.order.scale_division.si
-    moved = rounds[-1].read.assessment.amount_kg
     steps = (moved / division).to_integral_value(ROUND_DOWN)
-    moved = steps * division if steps else moved  # a weight the scale can show, never more than advised
+    moved = steps * division if steps else moved  # a weight the scale can show, never more than wanted
     before = weighing.begun.before.si
-    return before - moved if weighing.begun.direction == "in" else before + moved
+    at = before - moved if weighing.begun.direction == "in" else before + moved
+    return at if at > 0 else None
+
+
+def _to_move(state: JobState) -> Decimal | None:
+    """How much the weighing under way is to move [kg], where that is known."""
+    begun = state.weighing.begun if state.weighing else None
+    if begun is None or begun.against_advice is not None:
+        return None
+    if begun.step != ABORT_SIGN_STEP and isinstance(state.procedure.step(begun.step).proof, Weigh):
+        return progress(state, state.procedure.step(begun.step)).remaining_kg
+    rounds = state.step_rounds(begun.step)
+    return rounds[-1].read.assessment.amount_kg if rounds else None
+
+
+def _weigh(state: JobState, step: Step, proof: Weigh) -> Turn:
+    """The next weighing of a step; one that takes several asks from the second on whether it is finished."""
+    direction = proof.direction.value
+    asks = weigh_asks(state, direction)
+    stands = progress(state, step)
+    if not proof.repeat or not any(move.step == step.id for move in state.moves):
+        call = "" if stands.target_kg is None else f"{_way(proof)}: {_left(state, stands)}"
+        return Turn(Mode.WEIGH_BEGIN, "cylinder stands on the scale", asks, call=call)
+    finished = stands.target_kg is not None and stands.on_target(state.order.scale_division.si)
+    so_far = f"{_way(proof)} {say.weight(stands.moved_kg, state.order)} so far. {_left(state, stands)}"
+    choices = (
+        Choice(WEIGH_ON, "weigh on, with this cylinder or another"),
+        Choice(FINISHED, "this step is finished", note="on target" if finished else ""),
+    )
+    picked = (1 if finished else 0) if stands.target_kg is not None else None
+    return Turn(
+        Mode.WEIGH_NEXT,
+        "so it is",
+        (pick("next", "What next?", choices, picked=picked), *asks),
+        call=so_far.strip(),
+    )
+
+
+def _way(proof: Weigh) -> str:
+    return "Into the system" if proof.direction is Direction.IN else "Out of the system"
+
+
+def _left(state: JobState, stands: Progress) -> str:
+    """What is wanted and what is left of it."""
+    if stands.target_kg is None or stands.remaining_kg is None:
+        return ""
+    wanted = f"{say.weight(stands.target_kg, state.order)} wanted"
+    if stands.moved_kg == 0:
+        return f"{wanted}."
+    left = say.weight(abs(stands.remaining_kg), state.order)
+    return f"{wanted}, {left} {'left' if stands.remaining_kg >= 0 else 'TOO MUCH'}."
+
+
+def whole(asked: Turn, filling: Filling) -> bool:
+    """Whether the first answer says all there is to say, so that the fields behind it stay empty."""
+    if filling.at == 0:
+        return False
+    if asked.mode is Mode.CUSTOMER:
+        return filling.text("how") in {"refused", "not present"}
+    return asked.mode is Mode.WEIGH_NEXT and filling.text("next") == FINISHED
 
 
 def _weighing(state: JobState) -> Turn:
@@ -269,6 +334,7 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
     for asked in channels:
         mine = [e.value for e in state.entries if e.step == step_id and e.channel == asked.channel]
         notes = []
+        low, high = likely(state, step_id, asked)
         unit = say.weight_unit(state.order) if asked.channel == "cylinder_weight" else asked.unit
         if mine:
             notes.append(f"was {say.reading_before(mine[-1], unit, state.order.site_pressure_Pa)} (=)")
@@ -280,8 +346,8 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
                 asked.ask or CHANNELS[asked.channel].label,
                 Sort.QUANTITY,
                 unit=unit,
-                low=asked.low.si,
-                high=asked.high.si,
+                low=low,
+                high=high,
                 note=", ".join(notes),
                 same=mine[-1].typed if mine else "",
             )
@@ -289,7 +355,7 @@ def channel_asks(state: JobState, step_id: str, channels: tuple[ChannelAsk, ...]
     return tuple(asks)
 
 
-def _wait(state: JobState, step: Step, proof: Wait, now: Stamp) -> Turn:
+def _wait(state: JobState, step: Step, proof: Wait, now: Stamp, *, reading_again: bool) -> Turn:
     asks = channel_asks(state, step.id, proof.channels)
     if state.waiting is None:
         call = f"At least {in_words(proof.at_least_s)}. The wait begins with Enter."
@@ -297,11 +363,19 @@ def _wait(state: JobState, step: Step, proof: Wait, now: Stamp) -> Turn:
             call = f"At least {in_words(proof.at_least_s)}, read at its start and at its end. Now the start:"
         return Turn(Mode.WAIT_BEGIN, "begin the wait", asks, call=call)
     left = max(0.0, state.waiting.begun.at_least_s - elapsed(state.waiting.at, now).seconds)
+    if left > 0 and reading_again and may_end_early(proof):
+        call = "BEFORE ITS TIME a hold only ends when a limit is clearly not met. Read now:"
+        return Turn(Mode.WAIT_END, "end the wait, not held", asks, call=call)
     if left > 0:
         return Turn(Mode.WAITING, "", call="The wait runs, also while this program is closed.", left_s=left)
     return Turn(
         Mode.WAIT_END, "end the wait", asks, call="TIME IS UP. Read again now:" if asks else "TIME IS UP."
     )
+
+
+def may_end_early(proof: Wait) -> bool:
+    """Whether a hold can be found not held before its time is over."""
+    return bool(proof.channels and (proof.limits or proof.changes))
 
 
 def settle_left(state: JobState, proof: Adjust, now: Stamp) -> float:
