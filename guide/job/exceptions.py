@@ -12,6 +12,7 @@ from datetime import date
 from guide.job import payloads as p
 from guide.job.certification import against_work
 from guide.job.elapsed import clock_jump_s, elapsed, in_words
+from guide.job.limits import leapt
 from guide.job.order import Order
 from guide.job.weighing import SCALE_NOISE_DIVISIONS
 from guide.journal.event import Event
@@ -39,6 +40,19 @@ def departures(order: Order, events: Sequence[Event]) -> tuple[Departure, ...]:
         payload = p.read_payload(event.kind, event.body)
         if position:
             found += _clock(events[position - 1], event)
+        if isinstance(payload, p.RoundRead):
+            for words, reason in _odd(order, payload, rounds.get(payload.step)):
+                found.append(
+                    Departure(
+                        event.seq,
+                        event.job_seq,
+                        event.stamp.utc,
+                        "unusual value",
+                        payload.step,
+                        words,
+                        reason,
+                    )
+                )
         for sort, step, words, reason in _of(order, payload, event):
             found.append(Departure(event.seq, event.job_seq, event.stamp.utc, sort, step, words, reason))
         if isinstance(payload, p.RoundRead):
@@ -101,7 +115,6 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
                     None,
                 )
         case p.RoundRead():
-            yield from _unusual(payload.step, payload.readings)
             # a wrong charge is what the loop is there for; any other suspect is news to the office
             if payload.assessment.suspect not in {None, "undercharge", "overcharge"}:
                 yield "suspect", payload.step, f"round {payload.number}: {payload.assessment.suspect}", None
@@ -170,6 +183,22 @@ def _unusual(step: str, readings: Sequence[p.ReadingValue]) -> Iterator[tuple[st
         if reading.unusual is not None:
             words = f"{reading.channel} {reading.typed} lies outside its usual range"
             yield "unusual value", step, words, reading.unusual
+
+
+def _odd(order: Order, read: p.RoundRead, before: p.RoundRead | None) -> Iterator[tuple[str, str | None]]:
+    """Words for the odd values of a round: outside their range, or a leap from the round before."""
+    last = {value.channel: value for value in before.readings} if before else {}
+    for reading in read.readings:
+        if reading.unusual is None:
+            continue
+        if leapt(reading, last.get(reading.channel), order.site_pressure_Pa):
+            was = last[reading.channel].typed
+            yield (
+                f"{reading.channel} {reading.typed} is a leap from {was} in the round before",
+                reading.unusual,
+            )
+        else:
+            yield f"{reading.channel} {reading.typed} lies outside its usual range", reading.unusual
 
 
 def _verdicts(step: str, verdicts: Sequence[p.LimitVerdict]) -> Iterator[tuple[str, str, str, str | None]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from types import MappingProxyType
+from typing import Final
 
 from guide.charging.pressure_test import Gas, change_uncertainty_Pa, expected_pressure_Pa
 from guide.charging.refusal import FigureError
@@ -12,10 +14,14 @@ from guide.charging.verdict import Bound, judge_limit
 from guide.job import payloads as p
 from guide.job.focus import Refused
 from guide.job.order import Order
+from guide.job.state import JobState, named_rules
+from guide.procedure.channels import CHANNELS
 from guide.procedure.model import ChangeLimit, ChannelAsk, Drift, Limit, OrderFigure, Wait
 from guide.procedure.site import ask_at_site, at_site
-from guide.units import Quantity, show
+from guide.units import Quantity, parse, show
 
+LEAP_PARTS: Final = 5
+"""A leap is more than this part of a channel's plausible range (PROPOSED)."""
 _STEP_SI = Decimal("0.0001")
 """Changes are kept to this step [Pa, K]."""
 
@@ -34,9 +40,15 @@ def missing(asked: Sequence[ChannelAsk], readings: Sequence[p.ReadingValue]) -> 
 
 
 def implausible(
-    asked: Sequence[ChannelAsk], readings: Sequence[p.ReadingValue], site_pressure_Pa: Decimal
+    asked: Sequence[ChannelAsk],
+    readings: Sequence[p.ReadingValue],
+    site_pressure_Pa: Decimal,
+    before: Mapping[str, p.ReadingValue] = MappingProxyType({}),
 ) -> str | None:
-    """Which reading lies outside its plausible range without a reason, in words, or None."""
+    """Which reading lies outside its plausible range without a reason, in words, or None.
+
+    `before` are the values of the round before: a leap from them wants a reason too.
+    """
     by_channel = {ask.channel: ask for ask in asked}
     for reading in readings:
         ask = ask_at_site(by_channel[reading.channel], site_pressure_Pa)
@@ -47,7 +59,56 @@ def implausible(
                 f"{ask.ask}: {reading.typed} lies outside {low} to {high}; "
                 "check the unit, read again, or keep it with a reason"
             )
+        if reading.unusual is None and leapt(reading, before.get(reading.channel), site_pressure_Pa):
+            return (
+                f"{ask.ask}: {reading.typed} is a leap from {before[reading.channel].typed} in the round "
+                "before; read again, or keep it with a reason"
+            )
     return None
+
+
+def round_before(state: JobState, step_id: str) -> Mapping[str, p.ReadingValue]:
+    """The values of the last round at a charging step, as corrected, without those that were odd then."""
+    rounds = state.step_rounds(step_id)
+    if not rounds or not named_rules(state):
+        return {}
+    seq = rounds[-1].seq
+    return {
+        entry.channel: entry.value
+        for entry in state.entries
+        if entry.seq == seq and entry.value.unusual is None
+    }
+
+
+def leapt(reading: p.ReadingValue, before: p.ReadingValue | None, site_pressure_Pa: Decimal) -> bool:
+    """Whether a value is further from the round before than a unit in steady operation goes.
+
+    The bound is a fifth of the channel's plausible range (PROPOSED): 83 psi of suction pressure, 42 °F of
+    suction line. One move of a charging loop changes them by far less.
+    """
+    if before is None or reading.channel not in CHANNELS:
+        return False
+    return abs(reading.si - before.si) > leap_bound(reading.channel, site_pressure_Pa)
+
+
+def leap_bound(channel: str, site_pressure_Pa: Decimal) -> Decimal:
+    """How far a channel may be from the round before without being asked about [SI]."""
+    known = CHANNELS[channel]
+    low, high = (
+        parse(text, known.kind, site_pressure_Pa=site_pressure_Pa) for text in (known.low, known.high)
+    )
+    return (high.si - low.si) / LEAP_PARTS
+
+
+def likely(state: JobState, step_id: str, ask: ChannelAsk) -> tuple[Decimal, Decimal]:
+    """Between which values [SI] a reading is taken without a reason: its range, near the round before."""
+    site = state.order.site_pressure_Pa
+    here = ask_at_site(ask, site)
+    before = round_before(state, step_id).get(ask.channel)
+    if before is None:
+        return here.low.si, here.high.si
+    bound = leap_bound(ask.channel, site)
+    return max(here.low.si, before.si - bound), min(here.high.si, before.si + bound)
 
 
 def limit_value(limit: Limit, order: Order) -> Quantity | None:

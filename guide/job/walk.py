@@ -7,8 +7,9 @@ person can act on; it never completes a step by itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import Any, Literal
 
 from guide.job import commands as c
@@ -130,10 +131,13 @@ def _answer(state: JobState, command: c.Answer, _now: c.Now) -> tuple[p.Payload,
 
 
 def _checked(
-    state: JobState, asked: Sequence[ChannelAsk], readings: tuple[p.ReadingValue, ...]
+    state: JobState,
+    asked: Sequence[ChannelAsk],
+    readings: tuple[p.ReadingValue, ...],
+    before: Mapping[str, p.ReadingValue] = MappingProxyType({}),
 ) -> tuple[p.ReadingValue, ...]:
     fault = limits.missing(asked, readings) or limits.implausible(
-        asked, readings, state.order.site_pressure_Pa
+        asked, readings, state.order.site_pressure_Pa, before
     )
     if fault:
         raise Refused(fault)
@@ -148,7 +152,8 @@ def _read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]
         accepted = all(verdict.verdict != "fail" for verdict in verdicts)
         return (p.Read(step=step.id, readings=readings, verdicts=verdicts, accepted=accepted),)
     if isinstance(step.proof, Adjust):
-        readings = _checked(state, step.proof.channels, command.readings)
+        before = limits.round_before(state, step.id)
+        readings = _checked(state, step.proof.channels, command.readings, before)
         return (
             p.RoundRead(
                 step=step.id,
