@@ -162,7 +162,11 @@ def _sorted(faults: list[Fault]) -> list[Fault]:
 
 def _structure_faults(tree: Tree, error: ValidationError) -> list[Fault]:
     faults = []
-    for detail in error.errors(include_url=False, include_context=False, include_input=False):
+    details = error.errors(include_url=False, include_context=False, include_input=False)
+    inside = {detail["loc"][:length] for detail in details for length in range(len(detail["loc"]))}
+    for detail in details:
+        if detail["type"] == "too_short" and detail["loc"] in inside:
+            continue  # it has entries, and each of those is told
         path = _file_path(tree, detail["loc"])
         kind = detail["type"]
         where = str(path[-1]) if path else "the file"
