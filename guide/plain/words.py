@@ -9,6 +9,7 @@ from guide.screens import say
 from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
 from guide.screens.head import counted
 from guide.screens.looking import STANDING_WORDS
+from guide.screens.measuring import measured_words
 
 
 def standing(state: JobState) -> str:
@@ -36,6 +37,7 @@ def action(state: JobState, focus: Focus) -> tuple[str, ...]:
     rows = [f"{part}{hold}Step {step.id}: {step.do}"]
     if step.why:
         rows.append(f"Why: {step.why}")
+    rows += [f"Measured: {words}." for words in measured_words(state, step)]
     answered = state.answers.get(step.id)
     if focus.front is Front.STEP and answered is not None and not answered.accepted:
         rows.append(f"You saw: {answered.seen}. {getattr(step.proof, 'if_refused', '')}")

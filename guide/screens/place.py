@@ -16,6 +16,7 @@ from guide.screens import say
 from guide.screens.fields import active_row, field_lines
 from guide.screens.figures import advice
 from guide.screens.filling import Filling
+from guide.screens.measuring import measured_words
 from guide.screens.paint import (
     BLANK,
     Line,
@@ -100,6 +101,7 @@ def _above(
     if detail is Detail.TEACHING and tight <= 1:
         rows += _taught(step, width)
     rows += _refused(state, step, width)
+    rows += _measured(state, step, width, tight)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
         twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}
@@ -249,6 +251,15 @@ def _refused(state: JobState, step: Step, width: int) -> Lines:
     advice_words = getattr(step.proof, "if_refused", "")
     words = f"You saw: {clean(answered.seen)}. {clean(advice_words)}"
     return paragraph(words, width, indent=7 if width >= 60 else 1, role=Role.FAULT)
+
+
+def _measured(state: JobState, step: Step, width: int, tight: int) -> Lines:
+    """What the readings before this step come to: the figures that it asks about."""
+    stand = 7 if width >= 60 else 1
+    return tuple(
+        line(" " * stand, strong(shorten(words, width - stand)))
+        for words in measured_words(state, step, brief=width < 60 or tight >= 3)
+    )
 
 
 def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int) -> Lines:
