@@ -280,19 +280,28 @@ class ChargewrightApp(App[Path | None]):
             return
         await self._ordered(order)
 
-    async def _new_job(self, order: Order, technician: Technician) -> None:
+    async def _new_job(self, order: Order, technician: Technician, reason: str | None = None) -> None:
+        from guide.bench.bench import PastDue
         from guide.screens.job_page import JobPage
         from guide.screens.order_page import NewOrder
 
         assert self.bench is not None
+        bench = self.bench
         try:
-            work = await asyncio.to_thread(self.bench.new_job, order, technician)
+            work = await asyncio.to_thread(lambda: bench.new_job(order, technician, past_due_reason=reason))
+        except PastDue as late:
+            from guide.screens.past_due import PastDueReason
+
+            await self.push_screen(
+                PastDueReason(late.names, lambda why: self._new_job(order, technician, why))
+            )
+            return
         except ChargewrightError as error:
             form = self.screen if isinstance(self.screen, NewOrder) else self._home
             form.say_fault(str(error))
             form.repaint()
             return
-        page = JobPage(self.bench, technician, work)
+        page = JobPage(bench, technician, work)
         if isinstance(self.screen, NewOrder):
             await self.switch_screen(page)
         else:

@@ -62,8 +62,8 @@ def form_lines(view: FormView, width: int, height: int) -> Lines:
         fields = (*words, *((BLANK,) if words else ()), *fields)
     else:
         below = below[: max(0, room - min(len(fields), 6))]
-        if len(words) + len(fields) + len(below) <= room:
-            fields = (*words, *fields)
+        # as many of the words, the first ones before the others, as the fields leave room for
+        fields = (*words[: max(0, room - len(fields) - len(below))], *fields)
     space = room - len(below)
     start = 0
     if len(fields) > space:

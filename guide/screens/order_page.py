@@ -13,10 +13,12 @@ from guide.job.order import Order, read_order
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
+from guide.screens.order_gear import needs_of, with_gear
 from guide.screens.order_text import fault_in, order_filling, order_text
 
 if TYPE_CHECKING:
     from guide.bench.bench import Bench
+    from guide.procedure.model import Procedure
 
 LARGEST_ORDER_BYTES = 1_000_000
 After = Callable[[Order], Awaitable[None]]
@@ -49,6 +51,8 @@ class NewOrder(FormPage):
         super().__init__()
         self._after = after
         self._typing = False
+        self._needs: dict[str, tuple[str, ...]] = {}
+        self._last: Order | None = None
         self.filling = self._begin()
 
     @staticmethod
@@ -74,16 +78,21 @@ class NewOrder(FormPage):
     async def pressed(self, key: str, character: str | None) -> None:
         """Choosing to type opens the long form at once."""
         await super().pressed(key, character)
-        if not self._typing and self.filling.at == 1 and self.filling.text("from") == "typed":
+        if self._typing:
+            needs = self._needs.get(self.filling.text("procedure"), ())
+            self.filling = with_gear(self.filling, needs, self._last)
+        elif self.filling.at == 1 and self.filling.text("from") == "typed":
             self._typing = True
             try:
-                procedures, last = await asyncio.to_thread(self._known)
+                procedures = await asyncio.to_thread(self._known)
             except ChargewrightError as error:
                 self.say_fault(str(error))
                 self._typing = False
                 self.filling = self._begin()
                 return
-            self.filling = order_filling(procedures, last)
+            titles = tuple((name, each.title) for name, each in procedures.items())
+            self._needs = {name: needs_of(each) for name, each in procedures.items()}
+            self.filling = order_filling(titles, self._last)
 
     async def left(self) -> None:
         """Back to the first question, or out."""
@@ -111,13 +120,13 @@ class NewOrder(FormPage):
             return read_order(order_text(self.filling, self.chargewright.nature).encode(), "this order")
         return read_order_file(Path(self.filling.text("path")).expanduser())
 
-    def _known(self) -> tuple[tuple[tuple[str, str], ...], Order | None]:
-        """The procedures there are, and the newest order of this folder."""
+    def _known(self) -> dict[str, Procedure]:
+        """The procedures there are; the newest order of this folder is kept for what it says of tools."""
         from guide.procedure import library
 
-        procedures = tuple((name, library.load(name).title) for name in library.list_procedures())
         bench = self.chargewright.bench
-        return procedures, last_order(bench) if bench else None
+        self._last = last_order(bench) if bench else None
+        return {name: library.load(name) for name in library.list_procedures()}
 
 
 def last_order(bench: Bench) -> Order | None:

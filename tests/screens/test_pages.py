@@ -11,15 +11,27 @@ import pytest
 from guide.bench.bench import Bench
 from guide.job.commands import EndWeigh, ShowCustomer
 from guide.job.order import read_order
+from guide.job.payloads import Opened, read_payload
 from guide.journal.port import SimulatedClock
 from guide.journal.store import Journal
+from guide.procedure import library
 from guide.screens.app import ChargewrightApp
 from guide.screens.filling import Filling
 from guide.screens.look import answers, look_filling, with_site
+from guide.screens.order_gear import needs_of, with_gear
 from guide.screens.order_text import fault_in, order_filling, order_text
 from guide.screens.paint import plain
 from tests.screens.driving import sees, settle, shown, types
-from tests.screens.small_job import START, begin_weighing, lay, read_round, to_the_end, to_the_loop, value
+from tests.screens.small_job import (
+    ORDER,
+    START,
+    begin_weighing,
+    lay,
+    read_round,
+    to_the_end,
+    to_the_loop,
+    value,
+)
 
 EXAMPLE = Path(__file__).parents[2] / "jobs" / "harbour-school-unit-3.yaml"
 
@@ -354,3 +366,61 @@ async def test_the_first_page_tells_what_a_job_waits_for_that_nobody_took_up_yet
         desk.clock.advance(901)
         app._ring()
         await sees(pilot, "J-0007: TIME IS UP", "not taken up yet: J-0007 TIME IS UP")
+
+
+GEAR = {
+    "appliance.low_side_design_pressure": "250",
+    "line_set.length": "40",
+    "line_set.covered": "15",
+    "line_set.adder": "0.6oz/ft",
+    "recovery_machine.id": "RM-1",
+    "recovery_machine.made": "2021-05-01",
+    "recovery_machine.rating": "non-flammable",
+    "vacuum_pump.id": "VP-2",
+    "vacuum_pump.rating": "flammable",
+}
+
+
+def test_the_form_asks_for_machines_only_where_the_procedure_needs_them_and_keeps_what_was_typed() -> None:
+    names = (("charge-fixed-orifice", "Charge"), ("open-circuit-weigh-in", "Open"))
+    plainly = _fill_in(order_filling(names), TYPED_ORDER)
+    needs = needs_of(library.load("open-circuit-weigh-in"))
+    asked = with_gear(_fill_in(plainly, {"procedure": "open-circuit-weigh-in"}), needs)
+    assert {ask.key for ask in asked.asks} - {ask.key for ask in plainly.asks} == set(GEAR)
+    assert asked.text("reason") == plainly.text("reason")
+    order = read_order(order_text(_fill_in(asked, GEAR), "real").encode(), "this order")
+    assert order.gear.recovery_machine is not None
+    assert order.gear.line_set is not None
+    assert order.low_side_design_pressure is not None
+    back = with_gear(asked, needs_of(library.load("charge-fixed-orifice")))
+    assert [ask.key for ask in back.asks] == [ask.key for ask in plainly.asks]
+    again = with_gear(
+        _fill_in(order_filling(names, order), {"procedure": "open-circuit-weigh-in"}), needs, order
+    )
+    assert again.text("recovery_machine.made") == "2021-05-01"
+    assert again.text("line_set.length") == ""
+
+
+async def test_something_past_its_calibration_is_named_and_the_job_begins_only_with_a_reason(
+    tmp_path: Path,
+) -> None:
+    text = ORDER.format(place="Harbour School", nature="practice").replace(
+        "procedure: small", "procedure: charge-fixed-orifice"
+    ).replace("division: 0.5oz", "division: 0.5oz, calibration_due: 2026-01-31")  # fmt: skip
+    order = tmp_path / "order.yaml"
+    order.write_text(text)
+    lay(tmp_path / "data", nature="practice").bench.close()
+    app = new_app(tmp_path / "data", nature="practice", order_file=order)
+    async with app.run_test(size=(40, 12)) as pilot:
+        await sees(pilot, "Passphrase")
+        await types(pilot, "a long enough phrase", "enter")
+        await sees(pilot, "BEFORE THE JOB", "scale S-1, due", "2026-01-31", "Why all the same")
+        await pilot.press("enter")
+        await sees(pilot, "nothing typed yet")
+        await pilot.press("1", "enter")
+        await sees(pilot, "J-0002", "1.1")
+        assert app.bench is not None
+        opened = read_payload("opened", next(app.bench.journal.events("J-0002")).body)
+        assert isinstance(opened, Opened)
+        assert opened.past_due_reason is not None
+        assert app.bench.staff.text(opened.past_due_reason) == "compared with another one today"
