@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from guide.journal import certificate
+
 TESTS = Path(__file__).parent
+QUICK_ROUNDS = 1000
 
 OUTSIDE_TOOLS = {
     "pdfsig": "the signature as a second program sees it (poppler-utils)",
@@ -47,6 +51,15 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     ranks = {TESTS / file: rank for rank, file in enumerate(LONGEST_FIRST)}
     items.sort(key=lambda item: ranks.get(item.path, len(ranks)))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shipped_rounds() -> Iterator[int]:
+    """How slow guessing a passphrase is made; the keys of the tests are made quickly all the same."""
+    shipped = certificate.KDF_ROUNDS
+    certificate.KDF_ROUNDS = QUICK_ROUNDS
+    yield shipped
+    certificate.KDF_ROUNDS = shipped
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from asn1crypto import keys as asn1_keys
+from asn1crypto import pem
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -171,5 +173,13 @@ def test_a_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
         keys.create(tmp_path / "keys", "jo", "Jo", PHRASE, NOW, practice=False)
 
 
-def test_guessing_a_passphrase_is_made_slow() -> None:
-    assert certificate.KDF_ROUNDS >= 600_000
+def test_guessing_a_passphrase_is_made_slow(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shipped_rounds: int
+) -> None:
+    monkeypatch.setattr(certificate, "KDF_ROUNDS", shipped_rounds)
+    made = keys.create(tmp_path, "jo", "Jo", PHRASE, NOW, practice=False)
+    for name in ("log_key.pem", "signing_key.pem"):
+        _, _, der = pem.unarmor((made.folder / name).read_bytes())
+        sealed = asn1_keys.EncryptedPrivateKeyInfo.load(der)
+        assert sealed["encryption_algorithm"].kdf_iterations >= 600_000
+    assert keys.open_log_key(made.folder, PHRASE).verifier == made.person.verifier
