@@ -13,6 +13,11 @@ from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.focus import Refused
 from guide.job.state import JobState, Standing, begin, fold
+from guide.job.weighing import progress
+from guide.journal.event import Event
+from guide.procedure.model import Weigh
+from guide.record.again import decide_again
+from tests.job.opened import FULL_ORDER, OpenDesk, gas, opened_procedure, read
 from tests.job.small import Desk, a_round, order, procedure, reading, weight
 
 STEPS = ["1.1", "1.2", "1.3", "1.4", "2.1", "2.2", "2.3", "A.1"]
@@ -102,5 +107,97 @@ def test_no_order_of_keys_breaks_a_rule_of_the_walk(data: st.DataObject) -> None
             job = desk.work.state.job
             again = fold(begin(job, order(), procedure()), desk.bench.journal.events(job))
             assert again == desk.work.state
+        finally:
+            desk.bench.close()
+
+
+OPENED_STEPS = ["R.1", "R.2", "T.1", "T.2", "T.3", "W.1", "W.2", "2.1", "2.2", "A.1"]
+
+
+def opened_commands(desk: OpenDesk) -> list[tuple[float, Any]]:
+    """Every sort of command on an opened circuit, sensible and not, with the time that passes before it."""
+    keep = desk.work.keep
+    made: list[tuple[float, Any]] = []
+    vacuum = {text: (read("system_vacuum", text),) for text in ("300 micron", "450 micron", "900 micron")}
+    held: list[tuple[p.ReadingValue, ...]] = [
+        (), *vacuum.values(), gas("240 psig", "80 F"), gas("235.3 psig", "70 F"), gas("200 psig", "80 F"),
+    ]  # fmt: skip
+    for step in ("R.2", "T.2", "T.3", "2.1"):
+        for values in held:
+            made += [(1, lambda s=step, v=values: c.BeginWait(s, v))]
+            made += [(late, lambda s=step, v=values: c.EndWait(s, v)) for late in (30, 900)]
+    for step, way in (("R.1", "out"), ("W.1", "in")):
+        for cylinder in ("E-1", "R-3", "N-14"):
+            made += [
+                (1, lambda s=step, w=way, i=cylinder, b=b: c.BeginWeigh(s, w, i, weight(b)))
+                for b in ("10 lb", "20 lb")
+            ]
+        made += [(60, lambda s=step, a=a: c.EndWeigh(s, weight(a))) for a in ("10 lb", "11 lb 1 oz", "19 lb")]
+        made += [(1, lambda s=step, y=y: c.EndWeighing(s, keep("r") if y else None)) for y in (False, True)]
+    for step in OPENED_STEPS:
+        made += [(1, lambda s=step: c.Skip(s, keep("reason"))), (1, lambda s=step: c.Redo(s, keep("reason")))]
+    made += [(1, lambda t=t: c.Read("T.1", (read("test_pressure", t),))) for t in ("240 psig", "260 psig")]
+    made += [(1, lambda part=part: c.EndPart(part)) for part in ("recover", "test", "charge", "second")]
+    made += [(900, lambda: c.Read("2.2", a_round())), (1, lambda: c.Answer("W.2", "clear"))]
+    made += [(1, lambda: c.Pause(keep("phone"))), (1, lambda: c.Resume(desk.alex.person))]
+    made += [
+        (
+            1,
+            lambda: c.Resume(
+                desk.alex.person, p.CylinderCheck(cylinder="E-1", weight=weight("18 lb"), valve="closed")
+            ),
+        )
+    ]
+    return made
+
+
+def check_opened(state: JobState, events: list[Event]) -> None:
+    check(state)
+    begun: p.WaitBegun | None = None
+    for event in events:
+        payload = p.read_payload(event.kind, event.body)
+        if isinstance(payload, p.WaitBegun):
+            begun = payload
+        elif isinstance(payload, p.WaitEnded):
+            assert begun is not None
+            assert (payload.elapsed_s < begun.at_least_s) == bool(payload.early)
+            assert not (payload.early and payload.accepted)
+            assert payload.accepted == all(v.verdict != "fail" for v in payload.verdicts)
+        elif isinstance(payload, p.WeighingFinished):
+            assert payload.reason is not None or payload.moved_kg > 0
+    for step_id in ("R.1", "W.1"):
+        step = state.procedure.step(step_id)
+        assert isinstance(step.proof, Weigh)
+        stands = progress(state, step)
+        if stands.target_kg is not None and stands.remaining_kg is not None:
+            assert stands.moved_kg + stands.remaining_kg == stands.target_kg
+    assert all(move.cylinder != "N-14" for move in state.moves if move.observed and move.into_system_kg < 0)
+
+
+@settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+@given(st.data())
+def test_no_order_of_keys_breaks_a_rule_of_an_opened_circuit(data: st.DataObject) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        desk = OpenDesk(Path(folder))
+        try:
+            worked = data.draw(st.integers(0, 3), "parts worked before")
+            for go_on in (desk.recovered, desk.tight, desk.charged)[:worked]:
+                go_on()
+            choices = opened_commands(desk)
+            for index in data.draw(st.lists(st.integers(0, len(choices) - 1), max_size=50), "keys"):
+                seconds, make = choices[index]
+                desk.clock.advance(seconds)
+                before = desk.work.state
+                try:
+                    desk.work.do(make())
+                except Refused:
+                    assert desk.work.state is before
+            events = list(desk.bench.journal.events(desk.work.state.job))
+            check_opened(desk.work.state, events)
+            start = begin(desk.work.state.job, order(FULL_ORDER), opened_procedure())
+            assert fold(start, events) == desk.work.state
+            decide_again(start, events)
         finally:
             desk.bench.close()
