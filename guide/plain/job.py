@@ -196,7 +196,8 @@ class PlainJob:
         )  # fmt: skip
         if of == self._told:
             return
-        new_place = not self._told or self._told[1:3] != of[1:3]
+        # a weighing under way stands in no part; its step says where it is
+        new_place = not self._told or self._told[1] != step or (not step and self._told[2] != part)
         self._told = of
         rows = ["", words.standing(state)] if new_place or focus.front is Front.HAZARD else [""]
         match focus.front:
@@ -322,7 +323,7 @@ class PlainJob:
             logged = False
         else:
             more = consequence(self._work.state, events)
-            said = f"Logged {say.clock(events[0].stamp)}." + (f" {more}." if more else "")
+            said = f"Logged {say.clock(events[0].stamp)}." + (f" {more.rstrip('.')}." if more else "")
             logged = True
             self._again = False
         try:

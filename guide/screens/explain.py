@@ -132,17 +132,19 @@ def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
     for verdict in readings.verdicts:
         value = by_channel[verdict.channel]
         shown = clean(value.typed)
+        limit = figures.limit(verdict, value.unit)
         if verdict.change is not None:
-            shown = f"{label(verdict.channel)} changed by {figures.change(verdict.change, value.unit)}:"
-        elif verdict.verdict == "pass":
-            continue
-        words.append(f"{shown} {_MET[verdict.verdict]} {figures.limit(verdict, value.unit)}")
+            change = f"{label(verdict.channel)} changed by {figures.change(verdict.change, value.unit)}"
+            words.append(f"{change} ({limit}): {_HELD[verdict.verdict]}")
+        elif verdict.verdict != "pass":
+            words.append(f"{shown} {_MET[verdict.verdict]} {limit}")
     if readings.accepted:
         return "; ".join(words)
     return "; ".join(words) + ". The step stays open: set it right and read again."
 
 
-_MET = {"pass": "meets", "undecided": "UNDECIDED, too near", "fail": "does not meet"}
+_MET = {"undecided": "UNDECIDED, too near", "fail": "does not meet"}
+_HELD = {"pass": "held", "undecided": "UNDECIDED, too near", "fail": "NOT HELD"}
 
 
 def consequence(state: JobState, events: Sequence[Event]) -> str:

@@ -22,6 +22,7 @@ from guide.screens.ask import quantity
 from guide.screens.filling import Filling
 from tests.cli_call import ROOT, call
 from tests.plain.program import INSTRUMENTS
+from tests.plain.said import Said
 from tests.plain.terminal import END, Person
 from tests.plain.test_at_a_terminal import answers, goes_on, program, signs_in
 from tests.screens.small_job import ORDER, PASSPHRASE
@@ -52,30 +53,6 @@ class Source:
         while not over.wait(0.2):
             with self.path.open("a") as file:
                 file.write(json.dumps({"v": 1, **self.line, "val": self.value}) + "\n")
-
-
-class Said:
-    """Somebody who answers from a list; what was said to them is kept. "+N" lets N seconds pass first."""
-
-    def __init__(self, *answers: str) -> None:
-        self.words: list[str] = []
-        self.seconds = 0.0
-        self._answers = list(answers)
-
-    def say(self, *words: str) -> None:
-        self.words += words
-
-    def line(self, prompt: str, within_s: float | None = None) -> str:
-        self.words.append(prompt)
-        assert within_s is None
-        answer = self._answers.pop(0)
-        if answer.startswith("+"):
-            late, _, answer = answer[1:].partition(" ")
-            self.seconds += float(late)
-        return answer
-
-    def secret(self, prompt: str) -> str:
-        raise AssertionError(prompt)
 
 
 @pytest.fixture
