@@ -38,7 +38,6 @@ def offered_from(last: Order | None) -> dict[str, str]:
 
 def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
     """The fields of an order; a key is the place in the file."""
-    capacity = tuple(value for value in FACTS["capacity"].values if value != "held by the maker's test mode")
     return (
         text("order", "Order number"),
         pick("procedure", "Procedure", tuple(Choice(key, title) for key, title in procedures), picked=0),
@@ -54,7 +53,7 @@ def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
         pick("appliance.metering", "Metering", _choices(*_METERING)),
         pick("appliance.application", "Kind of system", _choices(*FACTS["application"].values)),
         pick("appliance.receiver", "Liquid receiver", _choices(*FACTS["receiver"].values)),
-        pick("appliance.capacity", "Capacity", _choices(*capacity)),
+        pick("appliance.capacity", "Capacity", _choices(*FACTS["capacity"].values)),
         quantity("appliance.target_superheat", "Maker's superheat", "dF", needed=False, note="if given"),
         quantity("appliance.target_subcooling", "Maker's subcooling", "dF", needed=False, note="if given"),
         quantity("site.altitude", "Altitude of site", "ft"),
