@@ -108,6 +108,7 @@ class JobState:
     moves: tuple[Move, ...] = ()
     weighing: Weighing | None = None
     waiting: Waiting | None = None
+    finished: tuple[p.WeighingFinished, ...] = ()
     rounds: tuple[RoundDone, ...] = ()
     loop_ended: p.AdjustEnded | None = None
     running_since: Stamp | None = None
@@ -254,6 +255,7 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
         case p.WeighingFinished():
             if not isinstance(_step(state, payload.step, seq).proof, Weigh):
                 raise Impossible(f"event {seq}: weighings were finished at a step that has none")
+            state = replace(state, finished=(*state.finished, payload))
             return _settled(state, payload.step, Standing.DONE)
         case p.RoundRead():
             state = _entered(state, seq, payload.step, payload.readings)

@@ -12,6 +12,7 @@ from guide.job.order import read_order
 from guide.job.state import JobState, begin, fold
 from guide.journal import checkpoint
 from guide.journal.event import Event
+from guide.procedure.model import Direction, Weigh
 from guide.procedure.reader import read_procedure
 from guide.record import bundle as files
 from guide.record.bundle import Bundle
@@ -128,7 +129,14 @@ def outcome(state: JobState) -> str:
             "stopped": "The charging loop was stopped on advice: charge is not, or not alone, what is wrong.",
             "accepted against advice": f"The charging loop was left against the advice ({verdict}).",
         }[state.loop_ended.outcome]
+    if any(_into(state, each) for each in state.finished):
+        return "The charge was weighed in; it was not judged by superheat or subcooling."
     return "The work was completed; no charge was judged by superheat or subcooling."
+
+
+def _into(state: JobState, finished: p.WeighingFinished) -> bool:
+    proof = state.procedure.step(finished.step).proof
+    return isinstance(proof, Weigh) and proof.direction is Direction.IN and finished.moved_kg > 0
 
 
 def _trail(bundle: Bundle, state: JobState, payloads: Sequence[p.Payload], figures: Figures) -> Section:
@@ -188,17 +196,13 @@ def _customer(
 ) -> CustomerPage:
     order = state.order
     assert state.opened_at is not None
-    charged, recovered = state.charged_kg(), state.recovered_kg()
     done = [f"Work: {_sentence(state.procedure.title)} Reason: {_sentence(order.reason)}", result]
-    done.append(
-        f"Refrigerant put into your system: {_amount(charged, figures)} of {order.refrigerant.designation}."
-    )
-    done.append(f"Refrigerant taken out of your system: {_amount(recovered, figures)}.")
+    done += moved_words(state, figures)
     if exceptions:
         noun = "departure" if exceptions == 1 else "departures"
         done.append(f"The full record lists {exceptions} {noun} from the plan on its first page.")
     watch = ["If cooling gets weaker, ice forms on the pipes or the unit hisses, switch it off and call."]
-    if charged > 0:
+    if (state.net_charged_kg() if state.finished else state.charged_kg()) > 0:
         watch.append(
             "Refrigerant does not wear out. If it has to be topped up again, it leaks: ask for a leak check."
         )
@@ -223,6 +227,21 @@ def _customer(
             "whether the full record was changed, without trusting the contractor or this paper.",
         ),
     )
+
+
+def moved_words(state: JobState, figures: Figures) -> list[str]:
+    """What went into the customer's system and out of it; the net where the whole charge was changed."""
+    charged, recovered = state.charged_kg(), state.recovered_kg()
+    words = [
+        f"Refrigerant put into your system: {_amount(charged, figures)} of "
+        f"{state.order.refrigerant.designation}.",
+        f"Refrigerant taken out of your system: {_amount(recovered, figures)}.",
+    ]
+    if state.finished and charged and recovered:
+        net = charged - recovered
+        way = "more" if net >= 0 else "less"
+        words.append(f"So your system now holds {figures.mass(abs(net))} {way} than before the work.")
+    return words
 
 
 def _sentence(text: str) -> str:

@@ -16,6 +16,7 @@ from pypdf import PdfReader
 
 from guide.bench.people import KnownPerson
 from guide.job import commands as c
+from guide.job.assess import versions
 from guide.record import again, pdf
 from guide.record.answers import exit_code, first_line, text, to_json
 from guide.record.bundle import NAMES, read_bundle, write_bundle
@@ -300,3 +301,31 @@ def test_a_certification_that_does_not_cover_the_work_is_told_and_recorded_and_b
     assert "certification – kit: certified for type III" in words_of(pdf, 0)
     assert verify_record(pdf).sound
     desk.bench.close()
+
+
+def test_a_record_from_before_the_rules_of_the_walk_had_a_name_still_verifies(
+    desk: Bench1, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        "guide.bench.bench.versions", lambda curve: versions(curve).model_copy(update={"walk": None})
+    )
+    work = desk.new()
+    play(desk, work)
+    report = verify_record(desk.sign_off(work).pdf.read_bytes())
+
+    assert report.intact
+    assert not any("not reached again" in note for note in report.notes)
+
+
+def test_rules_of_the_walk_that_this_program_does_not_have_are_named(
+    desk: Bench1, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        "guide.bench.bench.versions", lambda curve: versions(curve).model_copy(update={"walk": "walk/99"})
+    )
+    work = desk.new()
+    play(desk, work)
+    report = verify_record(desk.sign_off(work).pdf.read_bytes())
+
+    assert report.intact
+    assert any("walk/99" in note for note in report.notes)

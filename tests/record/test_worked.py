@@ -11,6 +11,7 @@ import pytest
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.series import trace
+from guide.record.compile import moved_words, outcome
 from guide.record.figures import Figures
 from guide.record.narrate import narrate
 from guide.record.working import balance, readings
@@ -49,6 +50,19 @@ def test_the_balance_shows_whole_charge_out_and_in_and_each_weighing_against_its
     assert [row[0] for row in rows] == ["R.1", "W.1"]
     assert rows[0][2:] == ("8 lb 0 oz (3.629 kg)", "–", "–")
     assert rows[1][2:4] == ("8 lb 15 oz (4.054 kg)", "8 lb 15 oz (4.054 kg)")
+
+
+def test_the_customer_reads_what_is_in_the_system_more_or_less_than_before(desk: OpenDesk) -> None:
+    desk.recovered()
+    desk.tight()
+    desk.charged()
+
+    assert moved_words(desk.work.state, _figures(desk)) == [
+        "Refrigerant put into your system: 8 lb 15 oz (4.054 kg) of R-410A.",
+        "Refrigerant taken out of your system: 8 lb 0 oz (3.629 kg).",
+        "So your system now holds 15 oz (0.425 kg) more than before the work.",
+    ]
+    assert outcome(desk.work.state).startswith("The charge was weighed in")
 
 
 def test_a_hold_shows_start_expected_end_change_and_verdict(desk: OpenDesk) -> None:
