@@ -291,3 +291,30 @@ def test_lint_is_quiet_about_a_good_file_and_names_file_line_and_rule_of_a_bad_o
     assert {"file", "line", "column", "rule", "message", "blocks"} == set(faults[0])
     assert faults[0]["line"] > 1
     assert f"[{faults[0]['rule']}]" in answer.out
+
+
+def test_two_revisions_are_compared_one_line_a_change(tmp_path: Path) -> None:
+    from guide.procedure.library import path_of
+
+    newer = tmp_path / "newer.yaml"
+    text = path_of("charge-fixed-orifice").read_text()
+    newer.write_text(text.replace('revision: "2"', 'revision: "3"').replace("who else is", "who is"))
+
+    same = call("procedures", "diff", "charge-fixed-orifice", "charge-fixed-orifice")
+    answer = call("procedures", "diff", "charge-fixed-orifice", str(newer))
+    read = call("procedures", "diff", "charge-fixed-orifice", str(newer), "--json").json()
+
+    assert (same.code, same.out) == (0, "no difference\n")
+    assert (answer.code, answer.err, len(answer.lines())) == (0, "", 2)
+    assert [(one["kind"], one["where"]) for one in read] == [("changed", "revision"), ("changed", "1.4")]
+    assert all(one["what"] in line for one, line in zip(read, answer.lines(), strict=True))
+
+
+def test_what_can_t_be_compared_is_refused(tmp_path: Path) -> None:
+    broken = tmp_path / "broken.yaml"
+    broken.write_text("format: procedure/1\n")
+
+    for one in (str(broken), str(tmp_path / "absent.yaml"), "no-such"):
+        answer = call("procedures", "diff", "charge-fixed-orifice", one)
+        assert (answer.code, answer.out) == (2, "")
+        assert len(answer.err.splitlines()) == 1

@@ -109,6 +109,24 @@ def print_(*, procedure: str) -> None:
     click.echo(for_terminal(to_text(_load(procedure)), lines=True), nl=False)
 
 
+@procedures.command()
+@click.argument("old")
+@click.argument("new")
+@json_option
+def diff(*, old: str, new: str, as_json: bool) -> None:
+    """What differs from OLD to NEW (ids, or files), one line a change. Exit 0 whether or not they differ."""
+    from guide.procedure.difference import differences
+
+    found = differences(_load(old), _load(new))
+    if as_json:
+        click.echo(json.dumps([{"kind": d.kind, "where": d.where, "what": d.what} for d in found]))
+        return
+    for difference in found:
+        click.echo(for_terminal(str(difference)))
+    if not found:
+        click.echo("no difference")
+
+
 def _path(name: str) -> Path:
     from guide.procedure.library import path_of
 

@@ -139,8 +139,14 @@ class PlainProgram:
         self._take_up(bench, self._pick("Which job?", choices))
 
     def _take_up(self, bench: Bench, job: str) -> None:
+        from guide.procedure.library import newer_revision
+
         technician = self._sign_in(bench)
-        self._work(bench, technician, bench.take_up(job, technician))
+        work = bench.take_up(job, technician)
+        newer = newer_revision(work.state.procedure) if work.state.closed is None else None
+        if newer:
+            self._voice.say(newer)
+        self._work(bench, technician, work)
 
     def _new_job(self, bench: Bench, order: Order) -> None:
         from guide.bench.bench import PastDue

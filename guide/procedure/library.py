@@ -48,3 +48,33 @@ def load(procedure_id: str) -> Procedure:
     if procedure.id != procedure_id:
         raise ProcedureError(f"{path}:1:1: the file holds '{procedure.id}'; name file and id alike")
     return procedure
+
+
+def newer_revision(kept: Procedure) -> str | None:
+    """What a job's own procedure no longer is, in one sentence: None where the library holds nothing newer.
+
+    A job goes on with the text it began with. Told are a later revision, and another text that bears the
+    same one.
+    """
+    try:
+        shipped = load(kept.id)
+    except ProcedureError:
+        return None  # a job outlives the library it began from
+    if _order_of(shipped.revision) > _order_of(kept.revision):
+        since = f", approved {shipped.approved_on}" if shipped.approved_on else ""
+        return (
+            f"The library has revision {shipped.revision} of {kept.id}{since}; "
+            f"this job keeps revision {kept.revision}."
+        )
+    if shipped.revision == kept.revision and shipped.sha256 != kept.sha256:
+        return (
+            f"The library's revision {shipped.revision} of {kept.id} reads otherwise than the one "
+            "this job keeps."
+        )
+    return None
+
+
+def _order_of(revision: str) -> tuple[tuple[int, str], ...]:
+    """Revisions in the order of a reader: 9 before 10, 2 before 2.1, 2.A before 2.B."""
+    pieces = re.findall(r"[0-9]+|[A-Za-z]+", revision)
+    return tuple((int(piece), "") if piece.isdigit() else (-1, piece) for piece in pieces)

@@ -5,13 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from guide.procedure.channels import CHANNELS
 from guide.procedure.model import (
     Adjust,
     ChangeLimit,
     ChannelAsk,
     Choose,
-    Condition,
     Confirm,
     Limit,
     OrderFigure,
@@ -23,6 +21,13 @@ from guide.procedure.model import (
     Step,
     Wait,
     Weigh,
+)
+from guide.procedure.phrase import (
+    change_words,
+    condition_words,
+    duration_words,
+    figure_words,
+    limit_words,
 )
 
 WIDTH = 78
@@ -56,7 +61,7 @@ def _head(procedure: Procedure) -> Iterator[str]:
     yield ""
     yield "APPLIES ONLY TO"
     for condition in procedure.applies:
-        yield from _wrapped("  - ", _condition(condition))
+        yield from _wrapped("  - ", condition_words(condition))
     yield ""
     yield "AT HAND BEFORE THE FIRST STEP"
     for need in procedure.needs:
@@ -84,7 +89,7 @@ def _part(part: Part, number: str) -> Iterator[str]:
 def _step(step: Step) -> Iterator[str]:
     yield ""
     if step.when:
-        yield from _wrapped("  IF ", "; AND ".join(_condition(one) for one in step.when) + ", THEN")
+        yield from _wrapped("  IF ", "; AND ".join(condition_words(one) for one in step.when) + ", THEN")
     for hazard in step.hazards:
         yield from _wrapped(f"  !! {hazard.word}: ", hazard.text)
     hold = "  HOLD" if step.hold else ""
@@ -110,7 +115,7 @@ def _blanks(proof: Proof) -> Iterator[str]:
             yield from _values(proof.channels, _BLANK)
             yield from _limits(proof.limits)
         case Wait():
-            yield f"At least {_duration(proof.at_least_s)}.  Begin {_BLANK}  end {_BLANK}"
+            yield f"At least {duration_words(proof.at_least_s)}.  Begin {_BLANK}  end {_BLANK}"
             yield from _values(proof.channels, f"begin {_BLANK}  end {_BLANK}")
             yield from _limits(proof.limits)
             yield from _changes(proof.changes)
@@ -118,14 +123,14 @@ def _blanks(proof: Proof) -> Iterator[str]:
             yield from _weighings(proof)
         case Adjust():
             tolerance = f" Tolerance {proof.tolerance.typed}." if proof.tolerance is not None else ""
-            yield f"By {proof.method}.{tolerance} Wait {_duration(proof.settle_s)} after each move."
+            yield f"By {proof.method}.{tolerance} Wait {duration_words(proof.settle_s)} after each move."
             yield from _values(proof.channels, "  ".join([_BLANK] * _ROUNDS_ON_PAPER))
             for what in (proof.method.capitalize(), "Target", "Weight before", "Weight after"):
                 yield f"{what}: {'  '.join([_BLANK] * _ROUNDS_ON_PAPER)}"
         case Choose():
             yield f"{proof.ask} The first that applies:"
             for option in proof.options:
-                facts = "; AND ".join(_condition(one) for one in option.when)
+                facts = "; AND ".join(condition_words(one) for one in option.when)
                 yield f"( ) {option.key}: {option.text}" + (f"  (IF {facts})" if facts else "")
             yield f"Another one, because {_BLANK}{_BLANK}{_BLANK}"
         case Sign():
@@ -137,7 +142,7 @@ def _weighings(proof: Weigh) -> Iterator[str]:
     way = "into the system" if proof.direction == "in" else "out of the system"
     yield f"Refrigerant {way}."
     if proof.target is not None:
-        yield f"To move: {_figure(proof.target)}"
+        yield f"To move: {figure_words(proof.target)} {_BLANK}"
     for _ in range(_WEIGHINGS_ON_PAPER if proof.repeat else 1):
         yield f"Cylinder {_BLANK}  before {_BLANK}  after {_BLANK}  moved {_BLANK}"
     if proof.repeat:
@@ -151,30 +156,14 @@ def _values(channels: tuple[ChannelAsk, ...], blank: str) -> Iterator[str]:
 
 def _limits(limits: tuple[Limit, ...]) -> Iterator[str]:
     for limit in limits:
-        value = _figure(limit.value) if isinstance(limit.value, OrderFigure) else limit.value.typed
-        yield f"Limit: {CHANNELS[limit.channel].label} {limit.bound} {value} ({limit.source})"
+        # what the order says is not known on paper
+        blank = f" {_BLANK}" if isinstance(limit.value, OrderFigure) else ""
+        yield f"Limit: {limit_words(limit)}{blank} ({limit.source})"
 
 
 def _changes(changes: tuple[ChangeLimit, ...]) -> Iterator[str]:
     for change in changes:
-        what = f"{CHANNELS[change.channel].label} {change.drift}s at most {change.at_most.typed}"
-        if change.gas_temperature is not None:
-            what += ", beyond what the gas temperature does"
-        yield f"Limit: {what} ({change.source}). Change {_BLANK}"
-
-
-def _figure(figure: OrderFigure) -> str:
-    """The name of a figure of the order, with a blank for what the order says."""
-    return f"{figure.replace('_', ' ')} of the order {_BLANK}"
-
-
-def _condition(condition: Condition) -> str:
-    word = "is not" if condition.negated else "is"
-    return f"{condition.fact} {word} {' or '.join(condition.values)}"
-
-
-def _duration(seconds: int) -> str:
-    return f"{seconds // 60} min" if seconds % 60 == 0 else f"{seconds} s"
+        yield f"Limit: {change_words(change)} ({change.source}). Change {_BLANK}"
 
 
 def _wrapped(start: str, text: str) -> list[str]:

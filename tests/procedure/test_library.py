@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from guide.procedure import library
@@ -23,3 +25,37 @@ def test_a_strange_name_is_refused_naming_those_there_are(name: str) -> None:
     with pytest.raises(ProcedureError, match="charge-fixed-orifice") as raised:
         library.load(name)
     assert str(raised.value).isprintable()
+
+
+SHIPPED = library.load("charge-fixed-orifice")
+
+
+def test_a_job_with_the_librarys_own_text_hears_of_no_newer_one() -> None:
+    for procedure_id in library.list_procedures():
+        assert library.newer_revision(library.load(procedure_id)) is None
+
+
+@pytest.mark.parametrize(
+    ("kept", "shipped", "newer"),
+    [("1", "2", True), ("2", "1", False), ("9", "10", True), ("2", "2.1", True), ("2.A", "2.B", True),
+     ("2b", "2", False), ("A", "1", True)],
+)  # fmt: skip
+def test_a_later_revision_in_the_library_is_told(
+    monkeypatch: pytest.MonkeyPatch, kept: str, shipped: str, newer: bool
+) -> None:
+    monkeypatch.setattr(library, "load", lambda _: replace(SHIPPED, revision=shipped, sha256="0"))
+    words = library.newer_revision(replace(SHIPPED, revision=kept))
+    assert bool(words) == newer
+    if words:
+        assert f"revision {shipped} of charge-fixed-orifice" in words
+        assert f"this job keeps revision {kept}" in words
+
+
+def test_another_text_under_the_same_revision_is_told() -> None:
+    words = library.newer_revision(replace(SHIPPED, sha256="0" * 64))
+    assert words is not None
+    assert "reads otherwise" in words
+
+
+def test_a_job_outlives_a_procedure_that_is_shipped_no_more() -> None:
+    assert library.newer_revision(replace(SHIPPED, id="gone")) is None
