@@ -9,6 +9,7 @@ from pathlib import Path
 
 from guide import VERSION
 from guide.bench.backup import Backup, NoBackup, make_backup
+from guide.bench.fitting import why_not
 from guide.bench.housekeeping import NOBODY, BackupMade, note_restored
 from guide.bench.imported import Imported, imported, take_in
 from guide.bench.people import KnownPerson, Technician
@@ -269,16 +270,7 @@ class Bench:
             )
         if procedure.status != "approved":
             raise DoesNotFit(f"procedure {procedure.id} is a {procedure.status}; work from an approved one")
-        facts = order.facts()
-        for condition in procedure.applies:
-            value = facts.get(condition.fact, "unknown")
-            if (value in condition.values) == condition.negated:
-                wanted = " or ".join(condition.values)
-                raise DoesNotFit(
-                    f"procedure {procedure.id} is for {condition.fact}: "
-                    f"{'not ' if condition.negated else ''}{wanted}; the order says {value}"
-                )
-        fault = lacking(order, procedure) or unsafe_machine(order)
+        fault = why_not(order, procedure) or lacking(order, procedure) or unsafe_machine(order)
         if fault is not None:
             raise DoesNotFit(fault)
 
