@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import subprocess
+import sys
+import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -59,3 +65,26 @@ def test_another_text_under_the_same_revision_is_told() -> None:
 
 def test_a_job_outlives_a_procedure_that_is_shipped_no_more() -> None:
     assert library.newer_revision(replace(SHIPPED, id="gone")) is None
+
+
+def test_an_installed_program_finds_its_procedures_and_their_common_parts(tmp_path: Path) -> None:
+    """Laid out as the wheel is: the package, and what the build includes from beside it."""
+    root = Path(__file__).parents[2]
+    build = tomllib.loads((root / "pyproject.toml").read_text())["tool"]["hatch"]["build"]["targets"]["wheel"]
+    (package,) = build["packages"]
+    shutil.copytree(root / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
+    for here, there in build["force-include"].items():
+        shutil.copytree(root / here, tmp_path / there)
+    code = (
+        "from guide.procedure import library\n"
+        "print(library.folder())\n"
+        "print(*(library.load(name).sha256 for name in library.list_procedures()))"
+    )
+    said = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(tmp_path)},
+        capture_output=True, text=True, check=True,
+    ).stdout.splitlines()  # fmt: skip
+    assert said == [
+        str(tmp_path / "guide" / "_procedures"),
+        " ".join(library.load(name).sha256 for name in library.list_procedures()),
+    ]
