@@ -63,6 +63,8 @@ class Move:
     into_system_kg: Decimal
     observed: bool
     at: Stamp
+    begun_seq: int | None = None
+    """The event that the weight before stands in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ class Waiting:
 
     begun: p.WaitBegun
     at: Stamp
+    seq: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +163,12 @@ class JobState:
                 break
             net += move.into_system_kg
         return net
+
+    def hold_start(self) -> tuple[p.ReadingValue, ...]:
+        """What was read at the start of the hold under way, as corrected; nothing where none is."""
+        if self.waiting is None:
+            return ()
+        return tuple(entry.value for entry in self.entries if entry.seq == self.waiting.seq)
 
     def last_weight(self, cylinder: str) -> p.ReadingValue | None:
         """What a cylinder weighed when it was last on the scale in this job."""
@@ -315,7 +324,7 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
 
 def _waiting(state: JobState, begun: p.WaitBegun, at: Stamp, seq: int) -> JobState:
     """A hold runs. The one that follows a charge by weight counts as the run that the loop settles from."""
-    state = replace(state, waiting=Waiting(begun, at))
+    state = replace(state, waiting=Waiting(begun, at, seq))
     if state.moves and isinstance(_step(state, state.moves[-1].step, seq).proof, Weigh):
         return replace(state, running_since=at, last_change=None)
     return replace(state, running_since=state.running_since or at)
@@ -354,7 +363,7 @@ def _weighed(state: JobState, ended: p.WeighEnded, at: Stamp, seq: int) -> JobSt
     into = ended.moved_kg if weighing.begun.direction == "in" else -ended.moved_kg
     move = Move(
         seq, ended.step, weighing.begun.cylinder, weighing.begun.before, ended.after, into,
-        observed=True, at=at,
+        observed=True, at=at, begun_seq=weighing.seq,
     )  # fmt: skip
     state = replace(
         state,
@@ -400,7 +409,12 @@ def _corrected(state: JobState, corrected: p.Corrected, seq: int) -> JobState:
             entries.append(entry)
     if not found:
         raise Impossible(f"event {seq}: corrects an entry that was never made")
-    return replace(state, entries=tuple(entries), moves=_moves_after(state, corrected))
+    state = replace(state, entries=tuple(entries), moves=_moves_after(state, corrected))
+    under_way = state.weighing
+    if under_way is None or under_way.seq != corrected.of_seq or not named_rules(state):
+        return state
+    begun = under_way.begun.model_copy(update={"before": corrected.new})
+    return replace(state, weighing=replace(under_way, begun=begun))
 
 
 def _moves_after(state: JobState, corrected: p.Corrected) -> tuple[Move, ...]:
@@ -412,7 +426,7 @@ def _moves_after(state: JobState, corrected: p.Corrected) -> tuple[Move, ...]:
         before, after = move.before, move.after
         if corrected.channel == "weight after" and move.seq == corrected.of_seq:
             after = corrected.new
-        elif corrected.channel == "weight before" and before == corrected.old and move.step == corrected.step:
+        elif corrected.channel == "weight before" and move.begun_seq == corrected.of_seq:
             before = corrected.new
         else:
             moves.append(move)

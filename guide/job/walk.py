@@ -184,7 +184,7 @@ def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payloa
     if left > 0 and not (command.readings and (step.proof.limits or step.proof.changes)):
         raise Refused(f"{in_words(math.ceil(left))} of the wait are left")
     readings = _checked(state, step.proof.channels, command.readings)
-    verdicts = limits.of_hold(step.proof, state.waiting.begun.readings, readings, state.order)
+    verdicts = limits.of_hold(step.proof, state.hold_start(), readings, state.order)
     if left > 0 and all(verdict.verdict != "fail" for verdict in verdicts):
         raise Refused(
             f"{in_words(math.ceil(left))} of the wait are left; "

@@ -204,7 +204,7 @@ def moved_after(state: JobState, entry: Entry, new: p.ReadingValue) -> Decimal |
         direction = "in" if move.into_system_kg >= 0 else "out"
         if entry.channel == "weight after" and move.seq == entry.seq:
             return _moved(direction, move.before, new)
-        if entry.channel == "weight before" and move.before == entry.value:
+        if entry.channel == "weight before" and move.begun_seq == entry.seq:
             return _moved(direction, new, move.after)
     return None
 

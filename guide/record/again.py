@@ -220,7 +220,7 @@ def _verdicts_again(state: JobState, payload: p.Read | p.WaitEnded) -> tuple[p.L
     if fault is not None:
         raise Differs(f"step {payload.step}: {fault}")
     if isinstance(proof, Wait):
-        begun = state.waiting.begun.readings if state.waiting else ()
+        begun = state.hold_start()
         if limits.missing(proof.channels, begun) is not None:
             raise Differs(f"step {payload.step}: the hold began without its readings")
         return limits.of_hold(proof, begun, payload.readings, state.order)

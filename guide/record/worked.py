@@ -14,7 +14,9 @@ from guide.record.figures import Figures, span
 def weighings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
     """What each step that takes several weighings moved, against its target; nothing where there was none."""
     rows = tuple(
-        _weighing(state, payload, figures) for payload in payloads if isinstance(payload, p.WeighingFinished)
+        _weighing(state, payload, figures, corrected=_corrected_since(payload.step, payloads[at + 1 :]))
+        for at, payload in enumerate(payloads)
+        if isinstance(payload, p.WeighingFinished)
     )
     if not rows:
         return ()
@@ -28,12 +30,19 @@ def weighings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) 
     )
 
 
-def _weighing(state: JobState, finished: p.WeighingFinished, figures: Figures) -> tuple[str, ...]:
+def _corrected_since(step: str, later: Sequence[p.Payload]) -> bool:
+    return any(isinstance(x, p.Corrected) and x.step == step and x.moved_kg is not None for x in later)
+
+
+def _weighing(
+    state: JobState, finished: p.WeighingFinished, figures: Figures, *, corrected: bool
+) -> tuple[str, ...]:
     target = finished.target_kg
     return (
         finished.step,
         state.procedure.step(finished.step).do,
-        figures.mass(finished.moved_kg),
+        figures.mass(finished.moved_kg)
+        + ("; a weight was corrected since, see the moves" if corrected else ""),
         "–" if target is None else figures.mass(target),
         "–" if target is None else figures.mass(finished.moved_kg - target, signed=True),
     )

@@ -312,3 +312,41 @@ def test_a_forged_change_early_end_or_weighing_is_found(desk: OpenDesk) -> None:
     for kind, change in forgeries:
         with pytest.raises(Differs):
             decide_again(_start(desk), _forged(events, kind, change))
+
+
+def _correct(desk: OpenDesk, name: str, new: p.ReadingValue, *, nth: int = 0) -> None:
+    entry = [e for e in desk.work.state.entries if e.channel == name][nth]
+    desk.work.do(c.Correct(entry.seq, name, new, desk.work.keep("misread")))
+
+
+def test_of_two_weighings_that_began_alike_only_the_one_corrected_changes(desk: OpenDesk) -> None:
+    desk.weigh("R.1", "out", "E-1", "20 lb", "25 lb")
+    desk.weigh("R.1", "out", "R-3", "20 lb", "23 lb")
+
+    _correct(desk, "weight before", read("cylinder_weight", "21 lb"), nth=1)
+
+    assert [move.into_system_kg for move in desk.work.state.moves] == [-5 * POUND, -2 * POUND]
+    decide_again(_start(desk), _events(desk))
+
+
+def test_a_weight_corrected_while_it_is_weighed_counts(desk: OpenDesk) -> None:
+    desk.work.do(c.BeginWeigh("R.1", "out", "E-1", read("cylinder_weight", "12 lb")))
+    _correct(desk, "weight before", read("cylinder_weight", "10 lb"))
+    desk.work.do(c.EndWeigh("R.1", read("cylinder_weight", "11 lb")))
+
+    assert desk.work.state.recovered_kg() == POUND
+    decide_again(_start(desk), _events(desk))
+
+
+def test_a_start_corrected_during_a_hold_is_what_the_change_counts_from(desk: OpenDesk) -> None:
+    desk.recovered()
+    desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
+    desk.work.do(c.BeginWait("T.2", gas("204 psig", "80 F")))
+    _correct(desk, "test_pressure", read("test_pressure", "240 psig"), nth=1)
+    desk.clock.advance(600)
+    desk.work.do(c.EndWait("T.2", gas("235 psig", "80 F")))
+
+    ended = _last(desk, p.WaitEnded)
+    assert isinstance(ended, p.WaitEnded)
+    assert ended.verdicts[0].verdict == "fail"
+    decide_again(_start(desk), _events(desk))
