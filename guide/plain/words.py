@@ -10,6 +10,8 @@ from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
 from guide.screens.head import counted
 from guide.screens.looking import STANDING_WORDS
 from guide.screens.measuring import measured_words
+from guide.screens.settings import Detail
+from guide.screens.teaching import common_errors
 
 
 def standing(state: JobState) -> str:
@@ -27,16 +29,18 @@ def hazard(step: Step, at: int) -> tuple[str, ...]:
     return (f"{stands.word.value}{of}: {stands.text}", f"Then step {step.id}: {step.do}")
 
 
-def action(state: JobState, focus: Focus) -> tuple[str, ...]:
-    """A step: its part, its action, why, and what was refused here before."""
+def action(state: JobState, focus: Focus, detail: Detail = Detail.STANDARD) -> tuple[str, ...]:
+    """A step: its part, its action, as much more as is wanted, and what was refused here before."""
     step = focus.step
     if step is None:
         return ()
     part = f"Part {focus.part.title}. " if focus.part else ""
     hold = "HOLD POINT: this step can't be skipped. " if step.hold else ""
     rows = [f"{part}{hold}Step {step.id}: {step.do}"]
-    if step.why:
+    if step.why and detail is not Detail.SHORT:
         rows.append(f"Why: {step.why}")
+    if detail is Detail.TEACHING:
+        rows += [f"Easily wrong: {wrong}" for wrong in common_errors(step)[:3]]
     rows += [f"Measured: {words}." for words in measured_words(state, step)]
     answered = state.answers.get(step.id)
     if focus.front is Front.STEP and answered is not None and not answered.accepted:
