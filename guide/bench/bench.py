@@ -21,9 +21,10 @@ from guide.escape import for_file_name
 from guide.job import payloads as p
 from guide.job.assess import versions
 from guide.job.commands import Issue, Note, Open, SignOff
+from guide.job.evolve import fold
 from guide.job.fit import lacking, unsafe_machine
 from guide.job.order import Order, read_order
-from guide.job.state import JobState, begin, fold
+from guide.job.state import JobState, begin
 from guide.job.work import Work
 from guide.journal.event import CLOSED, JOURNAL_JOB
 from guide.journal.port import Clock, SimulatedClock, SystemClock

@@ -266,8 +266,9 @@ def _make_record(root: Path, nature: Nature, state: JobState, secret: str) -> No
 def _state_of(journal: Journal, job: str) -> JobState:
     """A job as the journal has it, with the order and procedure it began with."""
     from guide.job import payloads as p
+    from guide.job.evolve import fold
     from guide.job.order import read_order
-    from guide.job.state import begin, fold
+    from guide.job.state import begin
     from guide.procedure.reader import read_procedure
 
     known = [head.job for head in journal.jobs()]

@@ -17,6 +17,7 @@ from guide.job import limits
 from guide.job import payloads as p
 from guide.job.assess import assess_now
 from guide.job.elapsed import elapsed, in_words
+from guide.job.evolve import apply
 from guide.job.focus import Front, Refused, at_step, focus
 from guide.job.state import (
     ABORT_SIGN_STEP,
@@ -24,7 +25,6 @@ from guide.job.state import (
     Entry,
     JobState,
     Standing,
-    apply,
     current_step,
     focus_step_id,
     holds,

@@ -13,9 +13,10 @@ from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.certification import against_work
+from guide.job.evolve import evolve, fold
 from guide.job.focus import Focus, Refused, focus
 from guide.job.order import Order
-from guide.job.state import JobState, begin, evolve, fold
+from guide.job.state import JobState, begin
 from guide.job.walk import decide
 from guide.journal.blob import Blob
 from guide.journal.checkpoint import Signer

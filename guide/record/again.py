@@ -18,7 +18,8 @@ from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
 from guide.job.assess import WALK, appliance_at, assess
-from guide.job.state import JobState, begin, evolve
+from guide.job.evolve import evolve
+from guide.job.state import JobState, begin
 from guide.job.walk import decide
 from guide.journal.event import Event
 from guide.procedure.channels import CHANNELS

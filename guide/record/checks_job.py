@@ -9,8 +9,9 @@ from io import BytesIO
 from typing import Final
 
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.order import read_order
-from guide.job.state import JobState, begin, fold
+from guide.job.state import JobState, begin
 from guide.journal.blob import MAX_CHARACTERS
 from guide.journal.logs import log_kind
 from guide.procedure.reader import read_procedure

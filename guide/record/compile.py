@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.exceptions import Departure, departures
 from guide.job.order import read_order
-from guide.job.state import JobState, begin, fold
+from guide.job.state import JobState, begin
 from guide.journal import checkpoint
 from guide.journal.event import Event
 from guide.procedure.model import Direction, Weigh

@@ -10,10 +10,11 @@ import pytest
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.exceptions import departures
 from guide.job.focus import Refused
 from guide.job.limits import likely
-from guide.job.state import begin, fold
+from guide.job.state import begin
 from guide.job.walk import decide
 from guide.procedure.model import Adjust
 from guide.record.again import decide_again

@@ -11,9 +11,10 @@ import pytest
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.exceptions import departures
 from guide.job.focus import Front, Refused
-from guide.job.state import JobState, Standing, begin, fold, refrigerant_may_move
+from guide.job.state import JobState, Standing, begin, refrigerant_may_move
 from guide.job.weighing import progress
 from guide.journal.canonical import Json
 from guide.journal.event import Event

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.focus import Refused
-from guide.job.state import JobState, Standing, begin, fold
+from guide.job.state import JobState, Standing, begin
 from guide.job.weighing import progress
 from guide.journal.event import Event
 from guide.procedure.model import Weigh

@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from guide.job import payloads as p
+from guide.job.evolve import fold
 from guide.job.order import read_order
-from guide.job.state import JobState, Standing, begin, fold
+from guide.job.state import JobState, Standing, begin
 from guide.journal import integrity
 from guide.journal.store import Journal
 from guide.procedure import library

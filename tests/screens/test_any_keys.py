@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from guide.job.state import begin, fold
+from guide.job.evolve import fold
+from guide.job.state import begin
 from guide.screens.job_page import JobPage
 from guide.screens.paint import width_of
 from guide.screens.sheet import sheet
