@@ -23,11 +23,12 @@ from guide.screens.paint import (
 )
 
 _BOX = 13
+_NARROW_BOX = 11
 _LONGEST_LABEL = 34
 
 
-def field_lines(filling: Filling, width: int, *, only_active: bool = False) -> Lines:
-    """Every field, or the active one alone where room is short."""
+def field_lines(filling: Filling, width: int, *, only_active: bool = False, flat: bool = False) -> Lines:
+    """Every field, or the active one alone where room is short; `flat` gives label and box one line."""
     if not filling.asks:
         return ()
     labels = [cell_len(ask.label) for ask in filling.asks]
@@ -38,11 +39,11 @@ def field_lines(filling: Filling, width: int, *, only_active: bool = False) -> L
         if only_active and not active:
             continue
         alone = len(filling.asks) == 1
-        rows += _field(ask, cell, width, column=column, active=active, alone=alone)
+        rows += _field(ask, cell, width, column=column, active=active, alone=alone, flat=flat)
     return tuple(rows)
 
 
-def _field(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone: bool) -> Lines:
+def _field(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone: bool, flat: bool) -> Lines:
     rows: list[Line] = []
     if ask.sort is Sort.PICK:
         rows += _pick(ask, cell, width, column=column, active=active, alone=alone)
@@ -52,7 +53,7 @@ def _field(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone
         box = _box(cell.why, max(12, width - column - 8), hidden=False)
         rows.append((mark, strong(pad("  because", column)), Span(" "), *box))
     else:
-        if width < 60 and active:
+        if width < 60 and active and not flat:
             rows += _two_lines(ask, cell, width)
         else:
             rows.append(_one_line(ask, cell, width, column=column, active=active))
@@ -81,7 +82,8 @@ def _one_line(ask: Ask, cell: Cell, width: int, *, column: int, active: bool) ->
     hidden = ask.sort is Sort.SECRET
     unit = unit_words(ask.unit) if ask.sort is Sort.QUANTITY else ""
     room = width - column - 8
-    size = min(_BOX, room) if ask.sort is Sort.QUANTITY else max(8, min(room, 44 if not ask.note else 30))
+    most = _BOX if width >= 60 else _NARROW_BOX
+    size = min(most, room) if ask.sort is Sort.QUANTITY else max(8, min(room, 44 if not ask.note else 30))
     if active:
         box: Line = _box(cell.typed, size, hidden=hidden)
     else:

@@ -9,6 +9,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job.state import focus_step_id
 from guide.screens import acts, answer, switching
@@ -16,6 +17,7 @@ from guide.screens import sheet as painted
 from guide.screens.acts import Act
 from guide.screens.ask import Ask, Sort
 from guide.screens.filling import Filling, Outcome
+from guide.screens.hold import unwatched_s, with_unwatched
 from guide.screens.leading import Leading
 from guide.screens.locking import Locking
 from guide.screens.looking import neighbours
@@ -53,6 +55,7 @@ class JobPage(PanelledPage):
         self._leading = Leading(self._events, work.text, bench.records)
         self._locking = Locking(technician.known.id, technician.known.name)
         self._streamed = Streamed()
+        self._away = (-1, 0)
         if words := work.certification_words():
             self._said = Span(f"! {' '.join(words)} You may go on; the record says so.", Role.FAULT)
         self._renew()
@@ -109,6 +112,8 @@ class JobPage(PanelledPage):
         asked = turn(self._shown, focus, now, reading_again=self._again, system=system)
         if self._rehearsal is not None and asked.mode is Mode.SIGN:
             asked = replace(asked, asks=())
+        if state.waiting is not None:
+            asked = with_unwatched(asked, self._unwatched())
         asked = replace(asked, asks=self._beside(asked.asks))
         step, part = focus.step.id if focus.step else "", focus.part.id if focus.part else ""
         of = (
@@ -128,6 +133,16 @@ class JobPage(PanelledPage):
         self._turn = asked
         self._left_s = asked.left_s
         self._leading.renew(state, focus.front, now)
+
+    def _unwatched(self) -> int:
+        """Seconds of the hold without anybody at the program; read anew only when something was logged."""
+        seq = self._work.state.last_seq
+        if self._away[0] != seq:
+            try:
+                self._away = (seq, unwatched_s(self._events()))
+            except ChargewrightError:
+                self._away = (seq, 0)
+        return self._away[1]
 
     def _beside(self, asks: tuple[Ask, ...]) -> tuple[Ask, ...]:
         """The fields with what a stream says of them, where one is followed."""

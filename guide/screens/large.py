@@ -177,7 +177,7 @@ def _one(shown: Shown, said: tuple[str, ...], width: int, height: int) -> list[L
 def _fields(filling: Filling, width: int, most: int) -> Lines:
     if not filling.asks:
         return ()
-    rows = field_lines(filling, width, only_active=True)
+    rows = field_lines(filling, width, only_active=True, flat=most == 1)
     at = active_row(filling, width)
     if len(rows) <= most:
         return rows

@@ -16,6 +16,7 @@ from guide.screens import say
 from guide.screens.fields import active_row, field_lines
 from guide.screens.figures import advice
 from guide.screens.filling import Filling
+from guide.screens.hold import hold_lines
 from guide.screens.measuring import measured_words
 from guide.screens.paint import (
     BLANK,
@@ -74,7 +75,7 @@ def place(
             return _one_page(focus.step, focus.hazard or 0, pages, shown, width=width, height=height)
     rows: Lines = ()
     for tight in range(_TIGHTEST + 1):
-        above = _above(state, focus, turn, width=width, height=height, tight=tight, detail=detail)
+        above = _above(state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail)
         below = _below(turn, filling, width, height - len(above), tight)
         led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
         rows = (*above, *led, *below)
@@ -84,8 +85,9 @@ def place(
 
 
 def _above(
-    state: JobState, focus: Focus, turn: Turn, *, width: int, height: int, tight: int, detail: Detail
-) -> Lines:
+    state: JobState, focus: Focus, turn: Turn, filling: Filling, *, width: int, height: int, tight: int,
+    detail: Detail,
+) -> Lines:  # fmt: skip
     gap: Lines = (BLANK,) if tight == 0 else ()
     step = focus.step
     if focus.front is Front.HAZARD and step is not None:
@@ -102,6 +104,7 @@ def _above(
         rows += _taught(step, width)
     rows += _refused(state, step, width)
     rows += _measured(state, step, width, tight)
+    rows += hold_lines(state, step, filling, width, tight)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
         twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}

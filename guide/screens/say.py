@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Final
 
 from guide.job import payloads as p
 from guide.job.order import Order
 from guide.journal.event import Stamp
 from guide.units import COMPOUND_MASS, UnitError, from_si, kind_of, show, usual_digits
 from guide.units import Kind as UnitKind
+
+_POUND_kg: Final = Decimal("0.45359237")
+"""From here on an amount is said in pounds and ounces."""
 
 
 def clock(stamp: Stamp, *, seconds: bool = True) -> str:
@@ -61,8 +65,12 @@ def weight(si: Decimal, order: Order) -> str:
 
 def amount(si: Decimal, order: Order, *, sign: bool = False) -> str:
     """An amount of refrigerant that moved or should move, as fine as the scale shows it."""
-    words = show(si, "oz" if weight_unit(order) == COMPOUND_MASS else "kg", digits=_digits(order))
-    return f"+{words}" if sign and si >= 0 else words
+    compound = weight_unit(order) == COMPOUND_MASS
+    unit = (COMPOUND_MASS if abs(si) >= _POUND_kg else "oz") if compound else "kg"
+    words = show(abs(si), unit, digits=_digits(order))
+    if si < 0:
+        return f"-{words}"
+    return f"+{words}" if sign else words
 
 
 def nameplate(order: Order) -> str:

@@ -298,7 +298,7 @@ def _left(state: JobState, stands: Progress) -> str:
     wanted = f"{say.weight(stands.target_kg, state.order)} wanted"
     if stands.moved_kg == 0:
         return f"{wanted}."
-    left = say.weight(abs(stands.remaining_kg), state.order)
+    left = say.amount(abs(stands.remaining_kg), state.order)
     return f"{wanted}, {left} {'left' if stands.remaining_kg >= 0 else 'TOO MUCH'}."
 
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from guide.job import payloads as p
 from guide.job.order import Order
-from guide.job.state import JobState, RoundDone
+from guide.job.state import JobState, RoundDone, Waiting
 from guide.screens.settings import System
 from guide.units import COMPOUND_MASS, Quantity, from_si
 
@@ -45,6 +45,7 @@ def in_system(state: JobState, system: System) -> JobState:
         order=_order(state.order, system),
         entries=tuple(replace(e, value=_value(e.value, system)) for e in state.entries),
         rounds=tuple(_round(done, system) for done in state.rounds),
+        waiting=_waiting(state.waiting, system) if state.waiting else None,
     )
 
 
@@ -62,6 +63,11 @@ def _order(order: Order, system: System) -> Order:
 def _value(value: p.ReadingValue, system: System) -> p.ReadingValue:
     unit = in_unit(value.unit, system)
     return value if unit == value.unit else value.model_copy(update={"unit": unit})
+
+
+def _waiting(waiting: Waiting, system: System) -> Waiting:
+    readings = tuple(_value(value, system) for value in waiting.begun.readings)
+    return replace(waiting, begun=waiting.begun.model_copy(update={"readings": readings}))
 
 
 def _round(done: RoundDone, system: System) -> RoundDone:

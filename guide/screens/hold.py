@@ -1,0 +1,141 @@
+"""A timed hold on the sheet: what it began with, what must hold, what the values typed so far come to. Pure.
+
+The judgement is `guide.job.limits.of_hold`, the same that is logged; here it is only looked at beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from guide.errors import ChargewrightError
+from guide.job import payloads as p
+from guide.job.elapsed import in_words
+from guide.job.limits import of_hold
+from guide.job.state import JobState
+from guide.journal.event import Event
+from guide.procedure.model import OrderFigure, Step, Wait
+from guide.record.figures import Figures
+from guide.screens import say
+from guide.screens.filling import Filling
+from guide.screens.limits_said import label
+from guide.screens.paint import Lines, Role, clean, line, paragraph, shorten, strong
+from guide.screens.turn import Mode, Turn
+from guide.units import Quantity, UnitError, show, usual_digits
+
+_WORST = ("fail", "undecided", "pass")
+_SO = {"pass": "HOLDS", "undecided": "UNDECIDED, too near", "fail": "DOES NOT HOLD"}
+
+
+def hold_lines(state: JobState, step: Step, filling: Filling, width: int, tight: int) -> Lines:
+    """What belongs to a hold that runs at this step: its start, what may change, what it comes to now."""
+    waiting = state.waiting
+    if waiting is None or waiting.begun.step != step.id or not isinstance(step.proof, Wait):
+        return ()
+    stand = 7 if width >= 60 else 1
+    site = state.order.site_pressure_Pa
+    rows: Lines = ()
+    if waiting.begun.readings and tight < 5:
+        values = (f"{label(r.channel).split(',')[0]} {say.reading(r, site)}" for r in waiting.begun.readings)
+        words = f"at {say.clock(waiting.at, seconds=False)}: {', '.join(values)}"
+        rows += paragraph(clean(words), width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    come_to = tuple(_come_to(state, step.proof, waiting.begun.readings, filling, brief=tight >= 4))
+    if come_to and tight >= 5:
+        rows += (line(" " * stand, strong(shorten(come_to[0], width - stand))),)
+    elif come_to:
+        for words in come_to:
+            rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.STRONG)
+    elif tight < 3:
+        for words in _must(state, step.proof):
+            rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    return rows
+
+
+def _must(state: JobState, proof: Wait) -> Iterator[str]:
+    for limit in proof.limits:
+        figure = limit.value if isinstance(limit.value, OrderFigure) else None
+        value = state.order.figure(figure) if figure else limit.value
+        typed = clean(value.typed) if isinstance(value, Quantity) else "a figure that the order does not give"
+        yield f"at its end {limit.bound.value} {typed}: {label(limit.channel)}"
+    for change in proof.changes:
+        more = ", temperature taken out" if change.gas_temperature else ""
+        bound = f"may {change.drift.value} by at most {clean(change.at_most.typed)}{more}"
+        yield f"{bound}: {label(change.channel)}"
+
+
+def _come_to(
+    state: JobState, proof: Wait, start: tuple[p.ReadingValue, ...], filling: Filling, *, brief: bool
+) -> Iterator[str]:
+    """A sentence a verdict, the worst first, once every value is typed; nothing before."""
+    now = _typed(filling)
+    if {asked.channel for asked in proof.channels} != now.keys() or not now:
+        return
+    try:
+        verdicts = of_hold(proof, start, tuple(now.values()), state.order)
+    except ChargewrightError as error:
+        yield clean(str(error))
+        return
+    figures = Figures.of(state.order)
+    for verdict in sorted(verdicts, key=lambda each: (_WORST.index(each.verdict), each.change is None)):
+        value = now[verdict.channel]
+        if brief:
+            what = "" if verdict.change is None else f"{figures.change(verdict.change, value.unit)} "
+            yield f"{_SO[verdict.verdict].split(',')[0]}: {what}{figures.limit(verdict, value.unit)}"
+            continue
+        uncertainty = figures.change(verdict.uncertainty, value.unit, signed=False)
+        so = f"{_SO[verdict.verdict]}: {figures.limit(verdict, value.unit)}"
+        if verdict.change is None:
+            yield f"{say.reading(value, state.order.site_pressure_Pa)} ± {uncertainty}. {so}"
+            continue
+        against = _expected(state, value, verdict, start)
+        yield f"change {figures.change(verdict.change, value.unit)} ± {uncertainty}{against}. {so}"
+
+
+def _expected(
+    state: JobState, value: p.ReadingValue, verdict: p.LimitVerdict, start: tuple[p.ReadingValue, ...]
+) -> str:
+    """What a closed gas would show now, where the start was carried to another temperature."""
+    assert verdict.change is not None
+    expected = value.si - verdict.change
+    if any(each.channel == value.channel and each.si == expected for each in start):
+        return ""
+    shown = show(
+        expected, value.unit, digits=usual_digits(value.unit), site_pressure_Pa=state.order.site_pressure_Pa
+    )
+    return f" from the {shown} expected at this temperature"
+
+
+def _typed(filling: Filling) -> dict[str, p.ReadingValue]:
+    """The values in the fields that can be read as quantities."""
+    found = {}
+    for ask in filling.asks:
+        try:
+            value = filling.quantity(ask.key)
+        except UnitError:
+            continue
+        found[ask.key] = p.ReadingValue(
+            channel=ask.key, si=value.si, unit=value.unit, typed=value.typed, source="typed"
+        )
+    return found
+
+
+def unwatched_s(events: Iterable[Event]) -> int:
+    """How long nobody was at the program since the newest hold began [s], by what was logged."""
+    away = 0
+    for event in events:
+        if event.kind == p.WaitBegun.KIND:
+            away = 0
+        elif event.kind == p.Resumed.KIND:
+            resumed = p.read_payload(event.kind, event.body)
+            assert isinstance(resumed, p.Resumed)
+            away += resumed.away_s
+    return away
+
+
+def with_unwatched(asked: Turn, away_s: int) -> Turn:
+    """The turn of a hold, saying for how long of it nobody was at the program."""
+    if asked.mode not in {Mode.WAITING, Mode.WAIT_END} or not away_s:
+        return asked
+    words = f"Nobody was at the program for {in_words(away_s)} of it."
+    call, mark, last = asked.call.rpartition("TIME IS UP.")
+    return replace(asked, call=f"{call}{mark} {words}{last}" if mark else f"{asked.call} {words}")
