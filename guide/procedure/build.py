@@ -34,17 +34,15 @@ from guide.procedure.model import (
     Wait,
     Weigh,
 )
-from guide.procedure.schema import (
+from guide.procedure.schema import CommonPartFile, PartFile, ProcedureFile
+from guide.procedure.step_file import (
     ChangeFile,
     ChannelFile,
     ChooseFile,
-    CommonPartFile,
     ConditionFile,
     ConfirmFile,
     FigureFile,
     LimitFile,
-    PartFile,
-    ProcedureFile,
     StepFile,
 )
 from guide.procedure.strict_yaml import Path

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from guide.procedure import logic, wording
+from guide.procedure import logic, measures, wording
 from guide.procedure.model import Procedure
 from guide.procedure.wording import Complaint
 
@@ -42,9 +42,9 @@ RULES: Final = (
     Rule("known-values", logic.values_exist, blocks=True, whole=True),
     Rule("reachable", logic.steps_can_be_reached, blocks=True, whole=True),
     Rule("fallback", logic.choices_have_a_fallback, blocks=True),
-    Rule("releasable", logic.holds_can_be_released, blocks=True),
-    Rule("named-sources", logic.sources_are_named, blocks=True),
-    Rule("order-entries", logic.order_entries_are_demanded, blocks=True),
+    Rule("releasable", measures.holds_can_be_released, blocks=True),
+    Rule("named-sources", measures.sources_are_named, blocks=True),
+    Rule("order-entries", measures.order_entries_are_demanded, blocks=True),
     Rule("numbered-ids", logic.ids_follow_the_parts, blocks=True, whole=True),
     Rule("known-references", logic.references_exist, whole=True),
     Rule("own-facts", logic.facts_are_set_once, blocks=True),

@@ -93,7 +93,7 @@ def _step(step: Step) -> Iterator[str]:
     for hazard in step.hazards:
         yield from _wrapped(f"  !! {hazard.word}: ", hazard.text)
     hold = "  HOLD" if step.hold else ""
-    yield from _wrapped(f"{step.id:<5}[ ] ", step.do + hold)
+    yield from _wrapped(f"{step.id:<6}[ ] ", step.do + hold)
     if step.why:
         yield from _wrapped("         why: ", step.why)
     for line in _blanks(step.proof):

@@ -18,7 +18,8 @@ from guide.procedure.checker import RULES
 from guide.procedure.faults import Fault, ProcedureError, fault_at
 from guide.procedure.model import Part, Procedure
 from guide.procedure.parts import beside, is_part, read_bytes
-from guide.procedure.schema import FLAGS, CommonPartFile, ProcedureFile
+from guide.procedure.schema import CommonPartFile, ProcedureFile
+from guide.procedure.step_file import FLAGS
 from guide.procedure.strict_yaml import Document, Path, YamlRefused, read_yaml
 from guide.procedure.tree import Tree, tree_of
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from guide.procedure.model import Adjust, Confirm, Procedure, Reading, Step, Wait
+from guide.procedure.library import list_procedures, load
+from guide.procedure.model import Adjust, Confirm, OrderFigure, Procedure, Reading, Step, Wait, Weigh
 from guide.procedure.paper import WIDTH, to_text
-from guide.procedure.reader import read_procedure_file
-from tests.procedure.shipped import PATH
 
 
-@pytest.fixture(scope="module")
-def procedure() -> Procedure:
-    return read_procedure_file(PATH)
+@pytest.fixture(scope="module", params=list_procedures())
+def procedure(request: pytest.FixtureRequest) -> Procedure:
+    return load(str(request.param))
 
 
 def _all_steps(procedure: Procedure) -> list[Step]:
@@ -51,6 +50,39 @@ def test_every_value_has_a_blank_with_its_unit(procedure: Procedure) -> None:
         if isinstance(step.proof, Reading | Wait | Adjust):
             for ask in step.proof.channels:
                 assert f"{ask.ask} [{ask.unit}]: " in flat
+
+
+def test_every_limit_stands_with_its_source_and_a_figure_of_the_order_with_a_blank(
+    procedure: Procedure,
+) -> None:
+    flat = " ".join(to_text(procedure).split())
+    for step in _all_steps(procedure):
+        for limit in step.proof.limits if isinstance(step.proof, Reading | Wait) else ():
+            if isinstance(limit.value, OrderFigure):
+                words = f"{limit.value.replace('_', ' ')} of the order ________ ({limit.source})"
+            else:
+                words = f"{limit.value.typed} ({limit.source})"
+            assert f"{limit.bound} {words}" in flat
+        for change in step.proof.changes if isinstance(step.proof, Wait) else ():
+            assert f"{change.drift}s at most {change.at_most.typed}" in flat
+            assert f"({change.source}). Change ________" in flat
+
+
+def test_a_weighing_has_a_blank_for_each_weight_and_for_what_is_to_be_moved(procedure: Procedure) -> None:
+    blocks = _blocks(procedure)
+    last = list(blocks)[1:]
+    for step, following in zip(_all_steps(procedure), [*last, ""], strict=True):
+        if isinstance(step.proof, Weigh) and following:
+            proof, block = step.proof, blocks[following]
+            assert block.count("before ________ after ________ moved ________") == (3 if proof.repeat else 1)
+            assert ("To move: " in block) == (proof.target is not None)
+            assert ("Moved in all ________" in block) == proof.repeat
+
+
+def test_entries_the_order_must_have_stand_with_what_is_needed(procedure: Procedure) -> None:
+    text = to_text(procedure)
+    for entry in procedure.needs_order:
+        assert f"[ ] In the order: {entry.replace('_', ' ')}" in text
 
 
 def test_every_answer_has_a_box(procedure: Procedure) -> None:
