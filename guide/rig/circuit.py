@@ -94,6 +94,11 @@ class Circuit:
         leaked = self.trouble.vacuum_leak_Pa_per_s * passed
         return min(self._site_Pa, self._since_Pa + risen + leaked)
 
+    @property
+    def leaks(self) -> bool:
+        """Whether somebody who looks for a leak finds one."""
+        return self.trouble.nitrogen_leak_Pa_per_s > 0 or self.trouble.vacuum_leak_Pa_per_s > 0
+
     def fill_with_nitrogen(self, to_Pa: float) -> None:
         """Bring dry nitrogen in, or let some of it out, until the gauge shows `to_Pa`."""
         self._set(Inside.NITROGEN, to_Pa)

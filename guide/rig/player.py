@@ -35,6 +35,7 @@ from guide.procedure.model import (
     Weigh,
 )
 from guide.rig import cylinders, tending
+from guide.rig.circuit import Inside
 from guide.rig.cylinders import Way
 from guide.rig.hands import Hands, MovableClock
 from guide.rig.hands import PlayerStuck as PlayerStuck  # noqa: PLC0414 - raised by the player too
@@ -182,13 +183,9 @@ class Player:
         if self.work.state.waiting is not None:
             return self._go_on_waiting(step, proof)
         self._patience(step)
-        start = self._earlier_step(step) if self._hands.course.failed == step.id else None
-        if start is not None:
-            found = (
-                "the vacuum did not hold" if tending.tended(step) == "system_vacuum" else "it did not hold"
-            )
-            words = f"{step.id} {found}; looks for the fault, mends it, and goes back to {start.id}"
-            return Play(words, c.Redo(start.id, self.work.keep(f"{found}; fault looked for and mended")))
+        again = self._begin_again(step)
+        if again is not None:
+            return again
         self._hands.make_pressure(step)
         readings = self._hands.readings(step, proof.channels)
         said = f" {_listed(readings)}" if readings else ""
@@ -214,15 +211,35 @@ class Player:
                 words = f"{step.id} ended after {passed_s / 60:.0f} min: it does not hold.{said}"
                 return Play(words, c.EndWait(step.id, readings))
 
-    def _earlier_step(self, step: Step) -> Step | None:
-        """Where a careful technician begins again when a hold was bad: the part's first such pressure."""
-        state = self.work.state
-        part = next(part for part in state.path() if step in part.steps)
-        for earlier in part.steps[: part.steps.index(step)]:
-            if state.standing(earlier.id) is Standing.DONE and tending.tended(earlier) == tending.tended(
-                step
-            ):
-                return earlier
+    def _begin_again(self, step: Step) -> Play | None:
+        """Where a careful technician goes back to when a hold was bad, or its circuit was opened since."""
+        made = tending.tended(step)
+        circuit = self._plant.circuit
+        if self._hands.course.failed == step.id:
+            if made == "system_vacuum" and circuit.leaks:
+                why, start = "a leak is found and mended", self._first_done("test_pressure", None)
+            elif made == "system_vacuum":
+                why, start = "no leak is found: moisture", self._first_done(made, step)
+            else:
+                why, start = "the leak is found and mended", self._first_done(made, step)
+        elif made == "system_vacuum" and circuit.inside is Inside.NITROGEN:
+            why, start = "the circuit was opened again", self._first_done(made, step)
+        else:
+            return None
+        if start is None:
+            return None
+        return Play(f"{step.id} {why}; goes back to {start.id}", c.Redo(start.id, self.work.keep(why)))
+
+    def _first_done(self, made: str | None, before: Step | None) -> Step | None:
+        """The first step that is done and makes such a pressure, in the part of `before` or a test of it."""
+        for part in self.work.state.path():
+            held = any(isinstance(step.proof, Wait) and tending.tended(step) == made for step in part.steps)
+            if not held if before is None else before not in part.steps:
+                continue
+            for step in part.steps:
+                done = self.work.state.standing(step.id) is Standing.DONE
+                if done and tending.tended(step) == made:
+                    return step
         return None
 
     # -- refrigerant --------------------------------------------------------------------------
@@ -232,9 +249,12 @@ class Player:
         state = self.work.state
         if proof.repeat:
             stands = progress(state, step)
-            if stands.moved_kg > 0 and self._left_kg(step, 0.0) <= self._noise_kg():
+            some = stands.moved_kg > 0 or stands.target_kg is not None
+            if some and self._left_kg(step, 0.0) <= self._noise_kg():
                 words = f"{step.id} {step.do} Finished: {show(stands.moved_kg, 'kg', digits=3)} moved."
                 return Play(words, c.EndWeighing(step.id))
+            if sum(move.step == step.id for move in state.moves) > MOST_TRIES:
+                raise PlayerStuck(f"step {step.id}: weighed {MOST_TRIES} times, and it comes to no end")
         return self._begin_weighing(step, proof.direction.value)
 
     def _begin_weighing(self, step: Step, way: Way, words: str = "") -> Play:
