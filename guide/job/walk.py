@@ -6,21 +6,18 @@ person can act on; it never completes a step by itself.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
-from types import MappingProxyType
 from typing import Any, Literal
 
 from guide.job import commands as c
-from guide.job import limits
 from guide.job import payloads as p
-from guide.job.assess import assess_now
-from guide.job.elapsed import elapsed, in_words
+from guide.job.elapsed import elapsed
+from guide.job.ending import abort, end_part, show_customer, sign_off
 from guide.job.evolve import apply
-from guide.job.focus import Front, Refused, at_step, focus
+from guide.job.focus import Refused, at_step
+from guide.job.reading import begin_wait, end_wait, read
 from guide.job.state import (
-    ABORT_SIGN_STEP,
     SETTLED,
     Entry,
     JobState,
@@ -31,7 +28,7 @@ from guide.job.state import (
     refrigerant_may_move,
 )
 from guide.job.weighing import begin_weigh, end_adjust, end_weigh, end_weighing, moved_after, unexplained
-from guide.procedure.model import Adjust, ChannelAsk, Confirm, Option, Part, Reading, Sign, Step, Wait
+from guide.procedure.model import Adjust, Confirm, Option, Reading, Sign, Step, Wait
 from guide.procedure.model import Choose as ChooseProof
 
 
@@ -130,79 +127,6 @@ def _answer(state: JobState, command: c.Answer, _now: c.Now) -> tuple[p.Payload,
     raise Refused("answer with what you see: " + ", ".join((*step.proof.accept, *step.proof.refuse)))
 
 
-def _checked(
-    state: JobState,
-    asked: Sequence[ChannelAsk],
-    readings: tuple[p.ReadingValue, ...],
-    before: Mapping[str, p.ReadingValue] = MappingProxyType({}),
-) -> tuple[p.ReadingValue, ...]:
-    fault = limits.missing(asked, readings) or limits.implausible(
-        asked, readings, state.order.site_pressure_Pa, before
-    )
-    if fault:
-        raise Refused(fault)
-    return readings
-
-
-def _read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]:
-    step = at_step(state, command.step)
-    if isinstance(step.proof, Reading):
-        readings = _checked(state, step.proof.channels, command.readings)
-        verdicts = limits.verdicts(step.proof.limits, readings, state.order)
-        accepted = all(verdict.verdict != "fail" for verdict in verdicts)
-        return (p.Read(step=step.id, readings=readings, verdicts=verdicts, accepted=accepted),)
-    if isinstance(step.proof, Adjust):
-        before = limits.round_before(state, step.id)
-        readings = _checked(state, step.proof.channels, command.readings, before)
-        return (
-            p.RoundRead(
-                step=step.id,
-                number=len(state.step_rounds(step.id)) + 1,
-                readings=readings,
-                assessment=assess_now(state, step.id, readings, now.stamp),
-            ),
-        )
-    raise Refused(f"step {step.id} is not proven by readings")
-
-
-def _begin_wait(state: JobState, command: c.BeginWait, _now: c.Now) -> tuple[p.Payload, ...]:
-    step = at_step(state, command.step)
-    if not isinstance(step.proof, Wait):
-        raise Refused(f"step {step.id} is not a wait")
-    if state.waiting is not None:
-        raise Refused("the wait is running already")
-    readings = _checked(state, step.proof.channels, command.readings)
-    return (p.WaitBegun(step=step.id, at_least_s=step.proof.at_least_s, readings=readings),)
-
-
-def _end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payload, ...]:
-    step = at_step(state, command.step)
-    if not isinstance(step.proof, Wait) or state.waiting is None:
-        raise Refused("no wait is running at this step; start it first")
-    passed = elapsed(state.waiting.at, now.stamp)
-    left = state.waiting.begun.at_least_s - passed.seconds
-    if left > 0 and not (command.readings and (step.proof.limits or step.proof.changes)):
-        raise Refused(f"{in_words(math.ceil(left))} of the wait are left")
-    readings = _checked(state, step.proof.channels, command.readings)
-    verdicts = limits.of_hold(step.proof, state.hold_start(), readings, state.order)
-    if left > 0 and all(verdict.verdict != "fail" for verdict in verdicts):
-        raise Refused(
-            f"{in_words(math.ceil(left))} of the wait are left; "
-            "it ends early only when a limit is clearly not met"
-        )
-    return (
-        p.WaitEnded(
-            step=step.id,
-            elapsed_s=int(passed.seconds),
-            vouched=passed.vouched,
-            readings=readings,
-            verdicts=verdicts,
-            accepted=all(verdict.verdict != "fail" for verdict in verdicts),
-            early=True if left > 0 else None,
-        ),
-    )
-
-
 def offered(state: JobState, proof: ChooseProof) -> Option | None:
     """The first option whose facts are all known and hold."""
     return next((option for option in proof.options if _option_holds(state, option)), None)
@@ -240,23 +164,6 @@ def _choose(state: JobState, command: c.Choose, _now: c.Now) -> tuple[p.Payload,
             reason=command.reason if option.key != first.key else None,
         ),
     )
-
-
-def _part_ended(state: JobState, part: Part) -> p.PartEnded:
-    standings = [state.standing(step.id) for step in part.steps]
-    return p.PartEnded(
-        part=part.id,
-        done=standings.count(Standing.DONE),
-        skipped=standings.count(Standing.SKIPPED),
-        not_applicable=standings.count(Standing.NOT_APPLICABLE),
-    )
-
-
-def _end_part(state: JobState, command: c.EndPart, now: c.Now) -> tuple[p.Payload, ...]:
-    place = focus(state, now.run)
-    if place.front is not Front.PART_END or place.part is None or place.part.id != command.part:
-        raise Refused("this part is not finished yet")
-    return (_part_ended(state, place.part),)
 
 
 def _skip(state: JobState, command: c.Skip, _now: c.Now) -> tuple[p.Payload, ...]:
@@ -375,69 +282,25 @@ def _resume(state: JobState, command: c.Resume, now: c.Now) -> p.Resumed:
     )
 
 
-def _abort(state: JobState, command: c.Abort, _now: c.Now) -> tuple[p.Payload, ...]:
-    if state.aborted:
-        raise Refused("the job is broken off already; finish its safe-state steps")
-    return (p.Aborted(reason=command.reason),)
-
-
-def _show_customer(state: JobState, command: c.ShowCustomer, now: c.Now) -> tuple[p.Payload, ...]:
-    if focus(state, now.run).front is not Front.CUSTOMER:
-        raise Refused("the customer's acknowledgement comes when the work is done, before the signature")
-    if (command.how == "acknowledged") != (command.name is not None):
-        raise Refused("an acknowledgement carries the customer's typed name; the other answers carry none")
-    return (p.CustomerSaw(how=command.how, name=command.name),)
-
-
-def _sign_off(state: JobState, command: c.SignOff, now: c.Now) -> tuple[p.Payload, ...]:
-    place = focus(state, now.run)
-    if place.front not in {Front.SIGN, Front.AMEND}:
-        raise Refused("the work is not finished: sign when every step is settled")
-    if command.certificate_sha256 != state.people[state.present].certificate_sha256:
-        raise Refused("that is not the signing key this job was taken up with")
-    meaning = "broken off; left in a safe state" if state.aborted else "did the work and stands by the record"
-    if state.amending:
-        meaning = "amended the record"
-    elif place.step is not None and isinstance(place.step.proof, Sign):
-        meaning = place.step.proof.meaning
-    signed = p.Signed(
-        step=place.step.id if place.step else ABORT_SIGN_STEP,
-        person=state.present,
-        name=command.name,
-        meaning=meaning,
-        certificate_sha256=command.certificate_sha256,
-    )
-    payloads: list[p.Payload] = [signed]
-    after = apply(state, signed, now.stamp, state.last_seq + 1, now.by)
-    if place.part is not None:
-        payloads.append(_part_ended(after, place.part))
-    kinds = [payload.KIND for payload in payloads] + [p.Closed.KIND]
-    counts = dict(state.counts)
-    for kind in kinds:
-        counts[kind] = counts.get(kind, 0) + 1
-    payloads.append(p.Closed(outcome="aborted" if state.aborted else "complete", counts=counts))
-    return tuple(payloads)
-
-
 _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...]]] = {
     c.Acknowledge: _acknowledge,
     c.Answer: _answer,
-    c.Read: _read,
-    c.BeginWait: _begin_wait,
-    c.EndWait: _end_wait,
+    c.Read: read,
+    c.BeginWait: begin_wait,
+    c.EndWait: end_wait,
     c.BeginWeigh: begin_weigh,
     c.EndWeigh: end_weigh,
     c.EndWeighing: end_weighing,
     c.EndAdjust: end_adjust,
     c.Choose: _choose,
-    c.EndPart: _end_part,
+    c.EndPart: end_part,
     c.Skip: _skip,
     c.Redo: _redo,
     c.Correct: _correct,
     c.Note: _note,
     c.Pause: _pause,
     c.HandOver: _hand_over,
-    c.Abort: _abort,
-    c.ShowCustomer: _show_customer,
-    c.SignOff: _sign_off,
+    c.Abort: abort,
+    c.ShowCustomer: show_customer,
+    c.SignOff: sign_off,
 }
