@@ -76,7 +76,7 @@ class Player:
     ) -> None:
         self.work = work
         self._answers = answers
-        self._plant = plant
+        self.plant = plant
         self._last: tuple[int, Play | None] | None = None
         self._hands = Hands(work, plant, clock)
 
@@ -214,7 +214,7 @@ class Player:
     def _begin_again(self, step: Step) -> Play | None:
         """Where a careful technician goes back to when a hold was bad, or its circuit was opened since."""
         made = tending.tended(step)
-        circuit = self._plant.circuit
+        circuit = self.plant.circuit
         if self._hands.course.failed == step.id:
             if made == "system_vacuum" and circuit.leaks:
                 why, start = "a leak is found and mended", self._first_done("test_pressure", None)
@@ -273,11 +273,11 @@ class Player:
         begun = weighing.begun
         self._hands.stand(begun.cylinder)
         # moved so far at this weighing counts: asked again, nothing moves twice
-        so_far = abs(float(begun.before.si) - self._plant.read("cylinder_weight"))
-        room = cylinders.room_kg(self._plant, state.order, begun.cylinder, begun.direction)
+        so_far = abs(float(begun.before.si) - self.plant.read("cylinder_weight"))
+        room = cylinders.room_kg(self.plant, state.order, begun.cylinder, begun.direction)
         left = min(self._left_kg(step, so_far), room)
         if left > float(self.work.state.order.scale_division.si) / 2:
-            self._plant.move(left if begun.direction == Direction.IN.value else -left)
+            self.plant.move(left if begun.direction == Direction.IN.value else -left)
             self._hands.pass_time(MOVE_S)
         after = self._hands.weight(begun.cylinder)
         return Play(
@@ -300,7 +300,7 @@ class Player:
         if proof.repeat and proof.direction is Direction.OUT:
             level = state.order.figure(OrderFigure.RECOVERY_LEVEL)
             level_Pa = float(level.si if level is not None else state.order.site_pressure_Pa)
-            return self._plant.charge_kg - self._plant.vapour_kg(tending.WELL_BELOW * level_Pa)
+            return self.plant.charge_kg - self.plant.vapour_kg(tending.WELL_BELOW * level_Pa)
         share = WEIGH_SHARE * state.order.nameplate_charge.si
         return float(share - progress(state, step).moved_kg) - so_far_kg
 
