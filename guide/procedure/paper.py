@@ -26,6 +26,7 @@ from guide.procedure.phrase import (
     change_words,
     condition_words,
     duration_words,
+    entry_words,
     figure_words,
     limit_words,
 )
@@ -67,7 +68,7 @@ def _head(procedure: Procedure) -> Iterator[str]:
     for need in procedure.needs:
         yield from _wrapped("  [ ] ", need)
     for entry in procedure.needs_order:
-        yield from _wrapped("  [ ] ", f"In the order: {entry.replace('_', ' ')}")
+        yield from _wrapped("  [ ] ", f"In the order: {entry_words(entry)}")
     yield ""
     yield from _wrapped(
         "",

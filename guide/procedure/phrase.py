@@ -14,7 +14,14 @@ def condition_words(condition: Condition) -> str:
 
 def figure_words(figure: OrderFigure) -> str:
     """Such as `recovery level of the order`."""
-    return f"{figure.replace('_', ' ')} of the order"
+    if figure is OrderFigure.WEIGH_IN_CHARGE:
+        return "charge to weigh in, of the order"
+    return f"{entry_words(figure)} of the order"
+
+
+def entry_words(entry: str) -> str:
+    """An entry of the order, such as `low-side design pressure`."""
+    return entry.replace("_", " ").replace(" side", "-side")
 
 
 def limit_words(limit: Limit) -> str:

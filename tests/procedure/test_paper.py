@@ -7,6 +7,7 @@ import pytest
 from guide.procedure.library import list_procedures, load
 from guide.procedure.model import Adjust, Confirm, OrderFigure, Procedure, Reading, Step, Wait, Weigh
 from guide.procedure.paper import WIDTH, to_text
+from guide.procedure.phrase import entry_words, figure_words
 
 
 @pytest.fixture(scope="module", params=list_procedures())
@@ -59,7 +60,7 @@ def test_every_limit_stands_with_its_source_and_a_figure_of_the_order_with_a_bla
     for step in _all_steps(procedure):
         for limit in step.proof.limits if isinstance(step.proof, Reading | Wait) else ():
             if isinstance(limit.value, OrderFigure):
-                words = f"{limit.value.replace('_', ' ')} of the order ________ ({limit.source})"
+                words = f"{figure_words(limit.value)} ________ ({limit.source})"
             else:
                 words = f"{limit.value.typed} ({limit.source})"
             assert f"{limit.bound} {words}" in flat
@@ -82,7 +83,7 @@ def test_a_weighing_has_a_blank_for_each_weight_and_for_what_is_to_be_moved(proc
 def test_entries_the_order_must_have_stand_with_what_is_needed(procedure: Procedure) -> None:
     text = to_text(procedure)
     for entry in procedure.needs_order:
-        assert f"[ ] In the order: {entry.replace('_', ' ')}" in text
+        assert f"[ ] In the order: {entry_words(entry)}" in text
 
 
 def test_every_answer_has_a_box(procedure: Procedure) -> None:
