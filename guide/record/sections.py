@@ -14,6 +14,7 @@ from guide.procedure.model import Confirm
 from guide.record.bundle import Bundle
 from guide.record.content import Section, Table
 from guide.record.figures import Figures, both_times, local_time
+from guide.record.worked import held
 from guide.refrigerant.catalogue import AR4, US_RULE
 
 
@@ -111,11 +112,11 @@ def equipment(state: JobState, figures: Figures) -> Section:
             ("Receiver; capacity", f"{order.receiver}; {order.capacity}"),
             ("Air pressure at the site", f"{order.site_pressure_Pa:.0f} Pa, from {order.site_pressure_from}"),
         ),
-        tables=(cylinders, instruments, *_gear(order)),
+        tables=(cylinders, instruments, *_gear(order, figures)),
     )
 
 
-def _gear(order: Order) -> tuple[Table, ...]:
+def _gear(order: Order, figures: Figures) -> tuple[Table, ...]:
     """Machines, detector, regulator and line set, where the order names any."""
     gear, rows = order.gear, []
     machine, pump, regulator = gear.recovery_machine, gear.vacuum_pump, gear.nitrogen_regulator
@@ -134,6 +135,7 @@ def _gear(order: Order) -> tuple[Table, ...]:
         asks = f"{line.length.typed}, of which {line.covered.typed} covered; {line.adder_typed}"
         if line.covered_adder_typed is not None:
             asks += f", covered at {line.covered_adder_typed}"
+        asks += f": {figures.mass(line.allowance_kg, signed=True)}"
         rows.append(("line set", "–", asks, "–"))
     if not rows:
         return ()
@@ -167,6 +169,7 @@ def service(state: JobState, figures: Figures, bundle: Bundle) -> Section:
             if move.into_system_kg > 0 and (cylinder := order.cylinder(move.cylinder)) is not None
         }
     )
+    holds = held([p.read_payload(event.kind, event.body) for event in bundle.events], figures)
     regime = "40 CFR 82 subpart F" if refrigerant.ozone_depleting else "40 CFR 84 subpart C"
     kind = "broken off; " if state.aborted else ""
     return Section(
@@ -182,6 +185,7 @@ def service(state: JobState, figures: Figures, bundle: Bundle) -> Section:
             ("Amount recovered", _with_co2e(recovered, state, figures)),
             ("Full charge", _with_co2e(order.nameplate_charge.si, state, figures)),
             ("Leak check", _leak_check(state)),
+            *((("Pressure and vacuum held", holds),) if holds else ()),
             ("Leak rate", "not reckoned here: it takes the additions of earlier jobs"),
             (
                 "Retention",

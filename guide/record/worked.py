@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import Final
 
 from guide.job import payloads as p
 from guide.job.state import JobState
 from guide.procedure.channels import CHANNELS
 from guide.record.content import Table
 from guide.record.figures import Figures, span
+
+_LEAST_kg: Final = Decimal("0.0001")
+"""Less than a charging scale shows."""
 
 
 def weighings(state: JobState, payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
@@ -44,8 +49,32 @@ def _weighing(
         figures.mass(finished.moved_kg)
         + ("; a weight was corrected since, see the moves" if corrected else ""),
         "–" if target is None else figures.mass(target),
-        "–" if target is None else figures.mass(finished.moved_kg - target, signed=True),
+        "–" if target is None else _off(finished.moved_kg - target, figures),
     )
+
+
+def _off(kg: Decimal, figures: Figures) -> str:
+    return figures.mass(kg, signed=True) if abs(kg) >= _LEAST_kg else "nothing"
+
+
+def held(payloads: Sequence[p.Payload], figures: Figures) -> str:
+    """The last hold of each step that is judged by a change, in words; empty where there was none."""
+    found: dict[str, str] = {}
+    for payload in payloads:
+        if not isinstance(payload, p.WaitEnded):
+            continue
+        end = {value.channel: value for value in payload.readings}
+        for verdict in payload.verdicts:
+            value = end.get(verdict.channel)
+            if verdict.change is None or value is None:
+                continue
+            channel = CHANNELS.get(verdict.channel)
+            found[payload.step] = (
+                f"step {payload.step}: {channel.label if channel else verdict.channel}, "
+                f"{figures.reading(value)} after {span(payload.elapsed_s)}, changed by "
+                f"{figures.change(verdict.change, value.unit)}: {verdict.verdict.upper()}"
+            )
+    return "; ".join(found.values())
 
 
 def timed_holds(payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:

@@ -14,6 +14,7 @@ from guide.job.series import trace
 from guide.record.compile import moved_words, outcome
 from guide.record.figures import Figures
 from guide.record.narrate import narrate
+from guide.record.worked import held
 from guide.record.working import balance, readings
 from tests.job.opened import OpenDesk, gas, read
 
@@ -49,7 +50,7 @@ def test_the_balance_shows_whole_charge_out_and_in_and_each_weighing_against_its
     rows = section.tables[-1].rows
     assert [row[0] for row in rows] == ["R.1", "W.1"]
     assert rows[0][2:] == ("8 lb 0 oz (3.629 kg)", "–", "–")
-    assert rows[1][2:4] == ("8 lb 15 oz (4.054 kg)", "8 lb 15 oz (4.054 kg)")
+    assert rows[1][2:] == ("8 lb 15 oz (4.054 kg)", "8 lb 15 oz (4.054 kg)", "nothing")
 
 
 def test_the_customer_reads_what_is_in_the_system_more_or_less_than_before(desk: OpenDesk) -> None:
@@ -111,3 +112,14 @@ def test_a_job_without_such_steps_prints_no_empty_tables(desk: OpenDesk) -> None
 
     assert len(balance(state, payloads, figures).tables) == 2
     assert len(readings(state, payloads, figures).tables) == 3
+
+
+def test_the_service_fields_name_the_last_hold_of_each_step(desk: OpenDesk) -> None:
+    desk.recovered()
+    desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
+    desk.hold("T.2", 60, gas("240 psig", "80 F"), gas("220 psig", "80 F"))
+    desk.hold("T.2", 600, gas("240 psig", "80 F"), gas("240 psig", "80 F"))
+
+    assert held(_payloads(desk), _figures(desk)) == (
+        "step T.2: Test pressure, nitrogen, 240 psig after 10 min 00 s, changed by 0.0 psi: PASS"
+    )
