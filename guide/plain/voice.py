@@ -80,16 +80,19 @@ class Terminal:
 
     def say(self, *words: str) -> None:
         """Say paragraphs, broken at words."""
+        for paragraph in words:
+            self._write(self._broken(paragraph) + "\n")
+
+    def _broken(self, paragraph: str) -> str:
+        """Lines broken at words, to the width of the terminal."""
         columns = shutil.get_terminal_size((80, 24)).columns - 1
         width = max(_NARROWEST, min(_WIDEST, columns))
-        for paragraph in words:
-            whole = printable(paragraph, utf8=self._utf8)
-            for piece in textwrap.wrap(whole, width, break_long_words=False, break_on_hyphens=False) or [""]:
-                self._write(piece + "\n")
+        whole = printable(paragraph, utf8=self._utf8)
+        return "\n".join(textwrap.wrap(whole, width, break_long_words=False, break_on_hyphens=False))
 
     def line(self, prompt: str, within_s: float | None = None) -> str:
         """Ask for one line; bytes that are no text are marked."""
-        self._write(printable(prompt, utf8=self._utf8) + " ")
+        self._write(self._broken(prompt) + " ")
         with self._at_input():
             return self._read(within_s).decode(errors="replace")
 

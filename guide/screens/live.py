@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from decimal import Decimal
 
 from guide.instruments.board import Live, disagreement
 from guide.job import payloads as p
 from guide.job.order import Order
+from guide.job.weighing import SCALE_NOISE_DIVISIONS
 from guide.procedure.channels import CHANNELS
 from guide.screens.ask import Ask, Sort
 from guide.screens.filling import Filling
@@ -67,11 +69,19 @@ def acceptable(filling: Filling, lives: Mapping[str, Live]) -> p.ReadingValue | 
 def question(filling: Filling, lives: Mapping[str, Live], typed: p.ReadingValue, order: Order) -> str | None:
     """Words that ask which is right, where a typed value and the live one can't both be."""
     live = lives.get(filling.active.key) if filling.active else None
-    instrument = order.instrument_for(typed.channel)
-    if live is None or instrument is None:
+    limit = _off(order, typed.channel)
+    if live is None or limit is None:
         return None
-    words = disagreement(typed, live, instrument.accuracy)
+    words = disagreement(typed, live, limit)
     return f"{words} Enter again keeps what you typed." if words else None
+
+
+def _off(order: Order, channel: str) -> Decimal | None:
+    """How far one reading of a channel may be off [SI difference]; a scale by its own noise."""
+    if channel == "cylinder_weight":
+        return SCALE_NOISE_DIVISIONS * order.scale_division.si
+    instrument = order.instrument_for(channel)
+    return instrument.accuracy if instrument else None
 
 
 def chosen(typed: p.ReadingValue, accepted: p.ReadingValue | None) -> p.ReadingValue:

@@ -16,6 +16,7 @@ from guide.bench.people import KnownPerson
 from guide.instruments.feed import Feed
 from guide.instruments.readings import Readings
 from guide.job.order import read_order
+from guide.journal import certificate
 from guide.journal.event import Stamp
 from guide.journal.port import SimulatedClock
 from guide.plain.program import PlainProgram, at_the_terminal
@@ -57,6 +58,7 @@ def start_of(folder: Path) -> datetime:
 
 
 if __name__ == "__main__":
+    certificate.KDF_ROUNDS = 1000  # that guessing is slow is proven in tests/journal/test_keys.py
     folder = Path(sys.argv[1])
     if not (folder / "journal.db").exists():
         lay(folder, sys.argv[2] if len(sys.argv) > 2 else "Harbour School, roof unit 3")

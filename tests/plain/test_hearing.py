@@ -18,8 +18,9 @@ from guide.job.order import read_order
 from guide.journal.store import Journal
 from guide.plain.filling import Form, fill
 from guide.plain.hearing import STANDS_S, Listening
-from guide.screens.ask import quantity
+from guide.screens.ask import Ask, quantity
 from guide.screens.filling import Filling
+from guide.screens.live import channel_of
 from tests.cli_call import ROOT, call
 from tests.plain.program import INSTRUMENTS
 from tests.plain.said import Said
@@ -67,15 +68,20 @@ def readings(source: Source) -> Iterator[Readings]:
     followed.close()
 
 
-def asked(readings: Readings, *given: str) -> tuple[Said, Filling]:
-    """One pressure asked of somebody who gives these answers, once the stream has been heard."""
+PRESSURE_ASKED = (quantity("suction_pressure", "Suction", "psig"),)
+
+
+def asked(readings: Readings, *given: str, asks: tuple[Ask, ...] = PRESSURE_ASKED) -> tuple[Said, Filling]:
+    """One field asked of somebody who gives these answers, once the stream has been heard."""
     order = read_order((ORDER.format(place="Roof", nature="practice") + INSTRUMENTS).encode(), "order.yaml")
     said = Said(*given)
-    form = Form(Filling.of((quantity("suction_pressure", "Suction", "psig"),), order.site_pressure_Pa))
+    form = Form(Filling.of(asks, order.site_pressure_Pa))
+    channel = channel_of(asks[0])
+    assert channel is not None
     with Listening(readings) as listening:
         hearing = listening.to(order, seconds=lambda: said.seconds)
         for _ in range(200):
-            if readings.live(order, "suction_pressure", "psig") is not None:
+            if readings.live(order, channel, asks[0].unit) is not None:
                 break
             time.sleep(0.05)
         fill(said, form, hearing=hearing)
@@ -117,6 +123,16 @@ def test_a_typed_value_far_from_the_live_one_is_asked_about_once(source: Source,
     assert question.endswith("An empty line keeps what you typed.")
     assert filling.text("suction_pressure") == "130psig"
     assert not filling.accepted
+
+
+def test_a_typed_weight_is_held_against_the_scale(source: Source, readings: Readings) -> None:
+    source.line, source.value = {"src": "S-1", "ch": "cylinder_weight", "unit": "lb", "q": "good"}, "22.03"
+    asks = (quantity("before", "Weight before", "lb+oz"),)
+    with source.on():
+        said, filling = asked(readings, "40 0", "<", "22 0.5", asks=asks)
+
+    assert sum("more apart than both can be off" in words for words in said.words) == 1
+    assert filling.text("before") == "22lb0.5oz"
 
 
 def test_a_typed_value_near_the_live_one_is_taken_as_typed(source: Source, readings: Readings) -> None:
