@@ -20,6 +20,7 @@ from guide.procedure.faults import Fault, ProcedureError
 from guide.procedure.model import Choose, Condition, Confirm, Part, Procedure, Sign
 from guide.procedure.parts import folder
 from guide.procedure.reader import check, check_file, read_procedure, read_procedure_file
+from guide.procedure.strict_yaml import Node, read_yaml
 from tests.procedure.shipped import FOLDER, PATH, TEXT
 from tests.procedure.test_strict_yaml import HOSTILE
 
@@ -433,6 +434,55 @@ def test_damaged_files_are_read_or_refused_with_the_procedure_error(
         assert str(raised.value).isprintable()
     else:
         read_procedure_file(here / PATH.name)
+
+
+_ANY = st.recursive(
+    st.text(st.characters(codec="ascii", min_codepoint=32, max_codepoint=126), max_size=8)
+    | st.sampled_from(["look", "1", "1.1", "A1", "true", "READ it.", "use"]),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(["use", "when", "id", "steps", "sources", "needs", "fact", "is"]),
+            inner,
+            max_size=3,
+        )
+    ),
+    max_leaves=6,
+)
+
+
+def _spoil(data: st.DataObject, node: Any) -> None:
+    """Puts any value in any place of a tree."""
+    while True:
+        key = data.draw(st.sampled_from(list(node) if isinstance(node, dict) else list(range(len(node)))))
+        if isinstance(node[key], dict | list) and node[key] and data.draw(st.booleans()):
+            node = node[key]
+            continue
+        node[key] = data.draw(_ANY)
+        return
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_any_value_in_any_place_of_use_and_part_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    use = "  - use: look\n    when: [{fact: safety group, is: [A2L]}]\n"
+    trees: dict[str, Node] = {
+        "whole": deepcopy(read_yaml((HEAD + use + SIGNED.replace("NUMBER", "2")).encode(), "whole").root),
+        "parts/look": deepcopy(read_yaml(LOOK.encode(), "look").root),
+    }
+    for _ in range(data.draw(st.integers(1, 2))):
+        _spoil(data, trees[data.draw(st.sampled_from(sorted(trees)))])
+    here = tmp_path_factory.mktemp("any")
+    (here / "parts").mkdir()
+    for name, tree in trees.items():
+        (here / f"{name}.yaml").write_bytes(canonical(tree))
+    found = check_file(here / "whole.yaml")
+    assert all(str(fault).isprintable() for fault in found)
+    if not any(fault.blocks for fault in found):
+        procedure = read_procedure_file(here / "whole.yaml")
+        assert read_procedure(procedure.source, "kept") == procedure
 
 
 def test_the_library_lists_procedures_and_no_parts() -> None:
