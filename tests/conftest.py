@@ -42,10 +42,12 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "needs(tool): runs only where that outside program is installed")
 
 
-def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """The whole suite is spread over all processors; what is named is sooner done in one process."""
-    whole = config.args == config.getini("testpaths")
-    return None if whole else 0
+    if config.args != config.getini("testpaths"):
+        return 0
+    # one more than there are: the tests at terminals and of the screens wait half their time
+    return len(os.sched_getaffinity(0)) + 1 if hasattr(os, "sched_getaffinity") else (os.cpu_count() or 1)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
