@@ -308,6 +308,7 @@ class ChargewrightApp(App[Path | None]):
             await self.push_screen(page)
 
     async def _take_up(self, job: str, technician: Technician) -> None:
+        from guide.procedure.library import newer_revision
         from guide.screens.job_page import JobPage
 
         assert self.bench is not None
@@ -316,7 +317,10 @@ class ChargewrightApp(App[Path | None]):
         except ChargewrightError as error:
             self._fault(error)
             return
-        await self.push_screen(JobPage(self.bench, technician, work))
+        newer = None
+        if work.state.closed is None:
+            newer = await asyncio.to_thread(newer_revision, work.state.procedure)
+        await self.push_screen(JobPage(self.bench, technician, work, notice=newer or ""))
 
     async def _demonstrate(self) -> None:
         """Play the shipped demonstration in a folder of its own."""

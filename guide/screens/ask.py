@@ -60,6 +60,8 @@ class Ask:
     start: str = ""
     picked: int | None = None
     same: str = ""
+    aside: str = ""
+    """A line under the field while it is active, where there is room."""
 
 
 def quantity(key: str, label: str, unit: str, *, note: str = "", needed: bool = True, start: str = "") -> Ask:

@@ -27,7 +27,9 @@ _NARROW_BOX = 11
 _LONGEST_LABEL = 34
 
 
-def field_lines(filling: Filling, width: int, *, only_active: bool = False, flat: bool = False) -> Lines:
+def field_lines(
+    filling: Filling, width: int, *, only_active: bool = False, flat: bool = False, asides: bool = True
+) -> Lines:
     """Every field, or the active one alone where room is short; `flat` gives label and box one line."""
     if not filling.asks:
         return ()
@@ -40,6 +42,8 @@ def field_lines(filling: Filling, width: int, *, only_active: bool = False, flat
             continue
         alone = len(filling.asks) == 1
         rows += _field(ask, cell, width, column=column, active=active, alone=alone, flat=flat)
+        if active and asides and ask.aside:
+            rows += paragraph(clean(ask.aside), width, indent=3, role=Role.QUIET)
     return tuple(rows)
 
 

@@ -44,15 +44,16 @@ class JobPage(PanelledPage):
     """One job being worked, by a person or for a while by a player."""
 
     def __init__(
-        self, bench: Bench, technician: Technician, work: Work, *, rehearsal: Rehearsal | None = None
-    ) -> None:
+        self, bench: Bench, technician: Technician, work: Work, *, rehearsal: Rehearsal | None = None,
+        notice: str = "",
+    ) -> None:  # fmt: skip
         super().__init__(bench, technician, work, rehearsal)
         self._looking: str | None = None
         self._turn_of: tuple[object, ...] = ()
         self._turn_since = 0.0
         self._left_s: float | None = None
         self._warn_page = 0
-        self._leading = Leading(self._events, work.text, bench.records)
+        self._leading = Leading(self._events, work.text, bench.records, notice=notice)
         self._locking = Locking(technician.known.id, technician.known.name)
         self._streamed = Streamed()
         self._away = (-1, 0)

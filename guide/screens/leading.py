@@ -22,15 +22,18 @@ _PAGE = 5
 class Leading:
     """What stands above the fields now; the review is made anew only when something was logged.
 
-    `events` reads the job's events, `text` resolves a reference, `records` is the folder of records.
+    `events` reads the job's events, `text` resolves a reference, `records` is the folder of records,
+    `notice` stands under the first line of a recap.
     """
 
     def __init__(
-        self, events: Callable[[], Iterable[Event]], text: Callable[[str | None], str], records: Path
-    ) -> None:
+        self, events: Callable[[], Iterable[Event]], text: Callable[[str | None], str], records: Path,
+        *, notice: str = "",
+    ) -> None:  # fmt: skip
         self._events = events
         self._text = text
         self._records = records
+        self._notice = notice
         self._of: tuple[int, Front] | None = None
         self.lead = Lead()
 
@@ -40,6 +43,7 @@ class Leading:
         fresh = self._of != (state.last_seq, front)
         if front is Front.RESUME:
             words = recap(state, now)
+            words = (*words[:1], self._notice, *words[1:]) if self._notice else words
         elif front is Front.CLOSED:
             words = record_words(state, self._records)
         elif front not in _REVIEWED:

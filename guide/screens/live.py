@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from guide.instruments.board import Live, disagreement
 from guide.job import payloads as p
+from guide.job.elapsed import in_words
 from guide.job.order import Order
 from guide.job.weighing import SCALE_NOISE_DIVISIONS
 from guide.procedure.channels import CHANNELS
@@ -46,15 +47,30 @@ def heard(asks: tuple[Ask, ...], says: Says) -> dict[str, Live]:
 
 def with_live(asks: tuple[Ask, ...], lives: Mapping[str, Live]) -> tuple[Ask, ...]:
     """The fields with the live value, its state and how long it has been steady beside them."""
-    return tuple(replace(ask, note=_note(ask, lives[ask.key])) if ask.key in lives else ask for ask in asks)
+    return tuple(
+        replace(ask, note=_note(ask, lives[ask.key]), aside=_aside(lives[ask.key]))
+        if ask.key in lives
+        else ask
+        for ask in asks
+    )
 
 
 def _note(ask: Ask, live: Live) -> str:
-    """The value without the unit that the field states anyway, and for how long it has been steady."""
-    if live.state == "live" and live.value is not None:
-        number = live.value.typed.removesuffix(ask.unit).strip()
+    """The value without the unit that the field states anyway; one that is not to be used is marked so."""
+    number = live.value.typed.removesuffix(ask.unit).strip() if live.value is not None else ""
+    if live.state == "live" and number:
         return f"live {number}, {live.settled_s:.0f} s"
-    return f"{live.state}: {live.words}" if live.words else str(live.state)
+    if live.state == "stale":
+        return f"OLD {number}, {in_words(live.age_s)}".replace(" ,", ",")
+    return live.state.upper()
+
+
+def _aside(live: Live) -> str:
+    """Who says it, how old it is, how steady; or why it is not to be used."""
+    by = live.instrument or live.source
+    if live.state == "live":
+        return f"from {by}, {in_words(live.age_s)} old, steady for {in_words(live.settled_s)}: Enter takes it"
+    return f"from {by}: {live.words or live.state}"
 
 
 def acceptable(filling: Filling, lives: Mapping[str, Live]) -> p.ReadingValue | None:

@@ -122,7 +122,7 @@ def _below(turn: Turn, filling: Filling, width: int, room: int, tight: int) -> L
         rows += paragraph(clean(turn.call), width, indent=7 if width >= 60 else 1, role=Role.STRONG)
     if turn.left_s is not None:
         rows += [*gap, _countdown(turn.left_s, width), *gap]
-    fields = field_lines(filling, width, only_active=tight >= _TIGHTEST)
+    fields = field_lines(filling, width, only_active=tight >= _TIGHTEST, asides=tight < 3)
     room -= len(rows)
     if tight >= _TIGHTEST - 1 and len(fields) > room > 0:
         start = max(0, min(active_row(filling, width) - room // 2, len(fields) - room))

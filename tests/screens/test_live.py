@@ -5,16 +5,23 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 
+from guide.instruments.board import Live, State
 from guide.instruments.feed import Feed
 from guide.instruments.readings import Readings
 from guide.job.order import read_order
+from guide.job.payloads import ReadingValue
+from guide.screens.live import acceptable, with_live
+from guide.screens.sheet import sheet
 from tests.screens.driving import app_of, at, sees, shown, types
 from tests.screens.small_job import ORDER, ROUND, Desk, lay, to_the_loop
+from tests.screens.test_sheet import view_of, words_of
 
 INSTRUMENTS = """\
 instruments:
@@ -115,3 +122,29 @@ async def test_an_accepted_value_typed_over_is_typed_and_asked_about_again(
         await pilot.press(*["backspace"] * 10)
         await types(pilot, "130", "enter")
         await sees(pilot, "more apart than both can be off")
+
+
+SUCTION = ReadingValue(
+    channel="suction_pressure", si=Decimal(916000), unit="psig", typed="118.2 psig", source="stream"
+)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+@pytest.mark.parametrize(
+    ("state", "says"),
+    [("stale", "OLD 118.2, 12 s"), ("bad", "BAD"), ("lost", "LOST"), ("live", "live 118.2")],
+)
+def test_a_value_beside_its_field_says_when_it_is_too_old_or_bad_and_is_then_not_taken(
+    desk: Desk, state: State, says: str, size: tuple[int, int]
+) -> None:
+    heard = Live("suction_pressure", SUCTION, "G-1", "G-1", 12.0, state, 3.0, "type it")
+    view = view_of(desk.work)
+    asks = with_live(view.filling.asks, {"suction_pressure": heard})
+    filling = view.filling.with_asks(asks)
+    text = words_of(sheet(replace(view, filling=filling), *size))
+    assert says[:10] in text
+    assert (acceptable(filling, {"suction_pressure": heard}) is not None) == (state == "live")
+    if size[0] == 80:
+        assert says in text
+        assert "from G-1" in text
+        assert ("12 s old, steady for 3 s" in text) == (state == "live")

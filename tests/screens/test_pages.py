@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -366,6 +367,22 @@ async def test_the_first_page_tells_what_a_job_waits_for_that_nobody_took_up_yet
         desk.clock.advance(901)
         app._ring()
         await sees(pilot, "J-0007: TIME IS UP", "not taken up yet: J-0007 TIME IS UP")
+
+
+async def test_a_newer_revision_in_the_library_is_told_where_a_job_is_taken_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = lay(tmp_path / "data", nature="practice")
+    desk.bench.close()
+    newer = replace(desk.work.state.procedure, revision="5", sha256="0" * 64)
+    monkeypatch.setattr(library, "load", lambda _id: newer)
+    app = ChargewrightApp(desk.bench.folder, nature="practice", clock=desk.clock, run="run-2", tick_s=3600.0)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "J-0007")
+        await pilot.press("enter")
+        await sees(pilot, "Passphrase")
+        await types(pilot, desk.passphrase, "enter")
+        await sees(pilot, "YOU WERE AWAY", "The library has revision 5 of small", "this job keeps")
 
 
 GEAR = {
