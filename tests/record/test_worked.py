@@ -13,6 +13,7 @@ from guide.job import payloads as p
 from guide.job.series import trace
 from guide.record.compile import moved_words, outcome
 from guide.record.figures import Figures
+from guide.record.holds import holds
 from guide.record.narrate import narrate
 from guide.record.worked import held
 from guide.record.working import balance, readings
@@ -123,3 +124,16 @@ def test_the_service_fields_name_the_last_hold_of_each_step(desk: OpenDesk) -> N
     assert held(_payloads(desk), _figures(desk)) == (
         "step T.2: Test pressure, nitrogen, 240 psig after 10 min 00 s, changed by 0.0 psi: PASS"
     )
+
+
+def test_each_hold_of_a_pressure_has_a_chart_of_its_own_with_its_own_limits(desk: OpenDesk) -> None:
+    desk.recovered()
+    desk.tight()
+
+    [section] = holds(list(desk.bench.journal.events(desk.work.state.job)), _figures(desk))
+
+    charts = {chart.title.split(",")[0]: chart for chart in section.charts}
+    pressure = charts["Test pressure"]
+    assert [point.phase for point in pressure.points] == ["start", "end"]
+    assert pressure.limits == (), "the limit of the step before belongs to that step"
+    assert charts["Vacuum in the system"].log
