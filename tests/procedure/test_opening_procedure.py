@@ -47,6 +47,7 @@ USUAL: Mapping[str, str] = {
     "line set": "named",
     "target subcooling": "none named",
     "joints": "brazed",
+    "depth": "falls steadily; no air comes in",
     "panels": "panels over live parts",
     "first vacuum": "500 micron or lower",
     "drying": "single",
@@ -184,6 +185,18 @@ def test_the_circuit_is_opened_only_after_the_recovery_level_was_held(
     assert step.hold
     assert [(limit.channel, limit.bound) for limit in limits(step)] == [("system_pressure", Bound.AT_MOST)]
     assert steps[moved_out(steps)][1].hold
+
+
+def test_a_circuit_whose_leak_draws_in_air_is_held_at_no_more_than_the_atmosphere() -> None:
+    """Leaking parts are never left above 0 psig: 40 CFR 82.156(a)(2) (FOUND, regulations reference, 1.4)."""
+    steps = worked({"depth": "a leak draws in air; parts that can be shut off are"})
+    at = place(steps, "recover", "KEEP the machine shut off")
+    (limit,) = limits(steps[at][1])
+
+    assert moved_out(steps) < at < opened(steps)
+    assert steps[at][1].hold
+    assert not isinstance(limit.value, OrderFigure)
+    assert (limit.bound, limit.value.typed.replace(" ", "")) == (Bound.AT_MOST, "0psig")
 
 
 def test_a_flammable_circuit_is_purged_evacuated_and_purged_again_before_it_is_opened() -> None:
