@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 
 from guide.plain.voice import Gone, TimeUp
@@ -13,11 +14,14 @@ class Said:
     "+N words" lets N seconds pass before the words; "..." lets the time run out where a line has one.
     """
 
-    def __init__(self, *answers: str, passes: Callable[[float], None] | None = None) -> None:
+    def __init__(
+        self, *answers: str, passes: Callable[[float], None] | None = None, pause_s: float = 0.0
+    ) -> None:
         self.words: list[str] = []
         self.seconds = 0.0
         self._answers = list(answers)
         self._passes = passes
+        self._pause_s = pause_s
 
     def say(self, *words: str) -> None:
         self.words += words
@@ -26,6 +30,7 @@ class Said:
         self.words.append(prompt)
         if not self._answers:
             raise Gone("no more answers")
+        time.sleep(self._pause_s)
         answer = self._answers.pop(0)
         if answer == "...":
             assert within_s is not None, prompt
