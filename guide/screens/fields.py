@@ -22,6 +22,7 @@ from guide.screens.paint import (
     wrap,
 )
 
+_MARK = Span(" ▶ ", Role.STRONG)
 _BOX = 13
 _NARROW_BOX = 11
 _LONGEST_LABEL = 34
@@ -53,7 +54,7 @@ def _field(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone
         rows += _pick(ask, cell, width, column=column, active=active, alone=alone)
     elif active and cell.why is not None:
         rows.append(_one_line(ask, cell, width, column=column, active=False))
-        mark = Span(" ▶ ", Role.STRONG)
+        mark = _MARK
         box = _box(cell.why, max(12, width - column - 8), hidden=False)
         rows.append((mark, strong(pad("  because", column)), Span(" "), *box))
     else:
@@ -74,14 +75,14 @@ def _two_lines(ask: Ask, cell: Cell, width: int) -> Lines:
     unit = unit_words(ask.unit) if ask.sort is Sort.QUANTITY else ""
     size = _BOX if ask.sort is Sort.QUANTITY else width - 9
     box = _box(cell.typed, size, hidden=ask.sort is Sort.SECRET)
-    label = line(Span(" ▶ ", Role.STRONG), strong(shorten(ask.label, width - 4)))
+    label = line(_MARK, strong(shorten(ask.label, width - 4)))
     tail = f"{unit} " if unit else ""
     note = shorten(clean(ask.note), max(0, width - size - 9 - len(tail)))
     return (label, line("   ", *box, tail, quiet(note)))
 
 
 def _one_line(ask: Ask, cell: Cell, width: int, *, column: int, active: bool) -> Line:
-    mark = Span(" ▶ ", Role.STRONG) if active else Span("   ")
+    mark = _MARK if active else Span("   ")
     label = Span(pad(shorten(ask.label, column), column), Role.STRONG if active else Role.PLAIN)
     hidden = ask.sort is Sort.SECRET
     unit = unit_words(ask.unit) if ask.sort is Sort.QUANTITY else ""
@@ -126,9 +127,7 @@ def _pick(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone:
         shown = clean(ask.choices[cell.picked].words) if cell.picked is not None else ""
         label = pad(shorten(ask.label, column), column)
         return (line("   ", label, "   ", shorten(shown, width - column - 8)),)
-    rows: list[Line] = (
-        [] if alone else [line(Span(" ▶ ", Role.STRONG), strong(shorten(ask.label, width - 4)))]
-    )
+    rows: list[Line] = [] if alone else [line(_MARK, strong(shorten(ask.label, width - 4)))]
     for number, choice in enumerate(ask.choices, 1):
         picked = cell.picked == number - 1
         key = choice.letter or (str(number) if number < 10 else " ")
@@ -146,8 +145,10 @@ def _pick(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone:
 
 
 def active_row(filling: Filling, width: int) -> int:
-    """The row of the active field (or picked answer) among `field_lines`."""
-    for number, parts in enumerate(field_lines(filling, width)):
+    """The row of the active field or picked answer among `field_lines`; its label where none is picked."""
+    rows = field_lines(filling, width)
+    for number, parts in enumerate(rows):
         if any(span.role in {Role.CURSOR, Role.PICKED} for span in parts):
             return number
-    return 0
+    marked = (number for number, parts in enumerate(rows) if parts and parts[0] == _MARK)
+    return next(marked, 0)

@@ -123,11 +123,18 @@ def _below(turn: Turn, filling: Filling, width: int, room: int, tight: int) -> L
     if turn.left_s is not None:
         rows += [*gap, _countdown(turn.left_s, width), *gap]
     fields = field_lines(filling, width, only_active=tight >= _TIGHTEST, asides=tight < 3)
+    if turn.mode is Mode.CUSTOMER and tight >= _TIGHTEST - 1:
+        fields = _without_label(filling, fields)
     room -= len(rows)
     if tight >= _TIGHTEST - 1 and len(fields) > room > 0:
         start = max(0, min(active_row(filling, width) - room // 2, len(fields) - room))
         fields = fields[start : start + room]
     return (*rows, *fields)
+
+
+def _without_label(filling: Filling, fields: Lines) -> Lines:
+    """A list of answers whose question the call above it has put already."""
+    return fields[1:] if filling.active is not None and filling.active.choices else fields
 
 
 def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:

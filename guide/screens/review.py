@@ -59,15 +59,13 @@ def review(
     """Before the signature: departures first, then the balance, the last figures, what will be signed."""
     words: list[str] = []
     if departures:
-        words.append(
-            f"{len(departures)} DEPARTURE{'S' if len(departures) > 1 else ''} from the plain run of this job:"
-        )
+        words.append(f"{len(departures)} DEPARTURE{'S' if len(departures) > 1 else ''} from the plain run:")
         for item in departures:
             at = f"{item.step} " if item.step else ""
             because = f" - {text(item.reason)}" if item.reason else ""
             words.append(f"  {item.sort}: {at}{item.words}{because}")
     else:
-        words.append("NO DEPARTURES from the plain run of this job.")
+        words.append("NO DEPARTURES from the plain run.")
     words.append("")
     order = state.order
     charged, recovered = say.amount(state.charged_kg(), order), say.amount(state.recovered_kg(), order)

@@ -44,6 +44,8 @@ from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 from guide.screens.turn import Mode, Turn
 
 _LEFT = 78
+_READ_ON = frozenset({Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED})
+"""Where the page keys read on what stands above the fields."""
 _SILENCE = Span("")
 _NO_LEAD = Lead()
 
@@ -203,10 +205,18 @@ def fitting_keys(pairs: Sequence[tuple[str, str]], width: int) -> Line:
         (key, words if len(words) <= 8 else "look" if position else "accept")
         for position, (key, words) in enumerate(pairs)
     ]
-    for shown in (list(pairs), short, [*short[:1], *short[-1:]]):
-        spans = [span for key, words in shown for span in (Span(f" {key} ", Role.KEY), Span(f" {words}  "))]
-        row = line(" ", *spans)
-        if width_of(row) <= width + 2:
+    least = [(short[0][0], "ok"), *short[1:]]
+    row: Line = ()
+    for shown, gap in (
+        (list(pairs), "  "), (short, "  "), (short, " "), (least, " "), ([*short[:1], *short[-1:]], " "),
+    ):  # fmt: skip
+        spans = [
+            span
+            for key, words in shown
+            for span in (Span(f" {key} ", Role.KEY), Span(f" {words}"), Span(gap))
+        ]
+        row = line(" ", *spans[:-1])
+        if width_of(row) <= width:
             break
     return cut(row, width)
 
@@ -217,7 +227,7 @@ def _work_keys(view: View) -> list[tuple[str, str]]:
     if turn.accept:
         more = filling.asks and filling.at + 1 < len(filling.asks)
         pairs.append(("Enter", "next" if more else turn.accept))
-    if turn.mode in {Mode.CUSTOMER, Mode.SIGN}:
+    if view.lead.words and turn.mode in _READ_ON:
         pairs.append(("PgDn", "read on"))
     elif _picks(filling):
         pairs += [("↑↓", "pick"), ("←→", "look around")]

@@ -38,9 +38,9 @@ from guide.screens.settings import System
 from guide.screens.unit_system import in_unit
 
 CUSTOMER_ANSWERS = (
-    Choice("acknowledged", "was shown the work and types a name"),
+    Choice("acknowledged", "was shown it, types a name"),
     Choice("not present", "is not present"),
-    Choice("refused", "was shown the work and refuses"),
+    Choice("refused", "was shown it, refuses"),
 )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -260,3 +261,20 @@ def test_a_short_name_is_made_from_the_name(name: str, taken: tuple[str, ...], s
     from guide.screens.enrolment import short_name
 
     assert short_name(name, taken) == short
+
+
+def test_an_active_list_with_nothing_picked_is_in_sight_in_a_small_window() -> None:
+    from guide.screens.ask import Choice, pick, text
+    from guide.screens.form_page import FormView, form_lines
+    from guide.screens.paint import plain
+
+    asks = (
+        *(text(f"t{n}", f"Text {n}") for n in range(12)),
+        pick("how", "Which way", (Choice("a", "this"), Choice("b", "that"))),
+        *(text(f"u{n}", f"More {n}") for n in range(12)),
+    )
+    filling = replace(Filling.of(asks), at=12)
+    shown = plain(form_lines(FormView("FORM", filling), 40, 12))
+    assert "▶ Which way" in shown
+    assert "1  this" in shown
+    assert "2  that" in shown

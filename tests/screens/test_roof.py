@@ -92,6 +92,19 @@ def test_at_40_by_12_what_is_asked_is_in_sight_at_every_front(desk: Desk) -> Non
     assert "Esc" in text
 
 
+async def test_at_40_by_12_the_customer_s_page_shows_departures_answers_and_keys(
+    desk: Desk,
+) -> None:
+    desk.work.do(c.Note(desk.work.keep("seen at eight"), late=True))
+    to_the_end(desk)
+    async with at(desk, (40, 12)) as pilot:
+        await sees(pilot, "1 DEPARTURE", "late entry", "SHOW the customer", "PgDn", "Enter", "Esc")
+        for answer in ("types a name", "is not present", "refuses"):
+            assert answer in shown(app_of(pilot))
+        await pilot.press(*["pagedown"] * 6)
+        await sees(pilot, "What you sign: every event", "SHOW the customer")
+
+
 def test_the_sun_knows_black_and_white_only_bold_and_with_heavy_lines() -> None:
     assert {ink.text for ink in SUN.values()} | {ink.ground for ink in SUN.values()} == {"#000000", "#ffffff"}
     assert all(ink.bold for ink in SUN.values())
