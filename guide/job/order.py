@@ -265,9 +265,11 @@ def read_order(data: bytes, name: str) -> Order:
         text=data.decode(),
     )
     try:
-        order.figure(OrderFigure.WEIGH_IN_CHARGE)
+        asked = order.figure(OrderFigure.WEIGH_IN_CHARGE)
     except FigureError as error:
         raise written.fail(("line_set",), str(error)) from error
+    if asked is not None and asked.si > 3 * charge.si:
+        raise written.fail(("line_set",), f"would bring the charge to {asked.typed}; check length and adder")
     return order
 
 
