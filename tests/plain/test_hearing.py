@@ -71,7 +71,9 @@ def readings(source: Source) -> Iterator[Readings]:
 PRESSURE_ASKED = (quantity("suction_pressure", "Suction", "psig"),)
 
 
-def asked(readings: Readings, *given: str, asks: tuple[Ask, ...] = PRESSURE_ASKED) -> tuple[Said, Filling]:
+def asked(
+    readings: Readings, *given: str, asks: tuple[Ask, ...] = PRESSURE_ASKED, pause_s: float = 0.0
+) -> tuple[Said, Filling]:
     """One field asked of somebody who gives these answers, once the stream has been heard."""
     order = read_order((ORDER.format(place="Roof", nature="practice") + INSTRUMENTS).encode(), "order.yaml")
     said = Said(*given, pause_s=pause_s)
