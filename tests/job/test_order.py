@@ -168,7 +168,6 @@ def test_whatever_is_calibrated_is_past_due_the_day_after() -> None:
         ("covered: 15ft", "covered: 600m", "check the unit"),
         ("40ft, covered: 15ft, adder: 0.6oz", "0ft, covered: 150ft, adder: 2oz", "check charge and line set"),
         ("adder: 0.6oz", "adder: 0.6kg", "check length and adder"),
-        ("adder: 0.6oz", "adder: 1e11kg", "check length and adder"),
         ("2021-05-01", "1821-05-01", "check its plate"),
         ("rating: flammable", "rating: yes", "flammable"),
         ("450psig", "450", "psig"),
