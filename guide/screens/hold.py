@@ -24,7 +24,7 @@ from guide.screens.turn import Mode, Turn
 from guide.units import Quantity, UnitError, show, usual_digits
 
 _WORST = ("fail", "undecided", "pass")
-_SO = {"pass": "HOLDS", "undecided": "UNDECIDED, too near", "fail": "DOES NOT HOLD"}
+_SO = {"pass": "HOLDS", "undecided": "UNDECIDED, too near", "fail": "NOT HELD"}
 
 
 def hold_lines(state: JobState, step: Step, filling: Filling, width: int, tight: int) -> Lines:
@@ -33,25 +33,33 @@ def hold_lines(state: JobState, step: Step, filling: Filling, width: int, tight:
     if waiting is None or waiting.begun.step != step.id or not isinstance(step.proof, Wait):
         return ()
     stand = 7 if width >= 60 else 1
-    site = state.order.site_pressure_Pa
     rows: Lines = ()
-    if waiting.begun.readings and tight < 5:
-        values = (f"{label(r.channel).split(',')[0]} {say.reading(r, site)}" for r in waiting.begun.readings)
-        words = f"at {say.clock(waiting.at, seconds=False)}: {', '.join(values)}"
-        rows += paragraph(clean(words), width, indent=stand, hang=stand + 2, role=Role.QUIET)
-    come_to = tuple(_come_to(state, step.proof, waiting.begun.readings, filling, brief=tight >= 4))
-    if come_to and tight >= 5:
-        rows += (line(" " * stand, strong(shorten(come_to[0], width - stand))),)
-    elif come_to:
-        for words in come_to:
+    if tight < 5:
+        for words in began(state):
+            rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    sentences = come_to(state, step, filling, brief=tight >= 4)
+    if sentences and tight >= 5:
+        rows += (line(" " * stand, strong(shorten(sentences[0], width - stand))),)
+    elif sentences:
+        for words in sentences:
             rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.STRONG)
     elif tight < 3:
-        for words in _must(state, step.proof):
+        for words in must(state, step.proof):
             rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.QUIET)
     return rows
 
 
-def _must(state: JobState, proof: Wait) -> Iterator[str]:
+def began(state: JobState) -> tuple[str, ...]:
+    """What the hold that runs was begun with, in a line; nothing where nothing was read."""
+    waiting, site = state.waiting, state.order.site_pressure_Pa
+    if waiting is None or not waiting.begun.readings:
+        return ()
+    values = (f"{label(r.channel).split(',')[0]} {say.reading(r, site)}" for r in waiting.begun.readings)
+    return (clean(f"at {say.clock(waiting.at, seconds=False)}: {', '.join(values)}"),)
+
+
+def must(state: JobState, proof: Wait) -> Iterator[str]:
+    """What has to be so at the end of a hold, a line each."""
     for limit in proof.limits:
         figure = limit.value if isinstance(limit.value, OrderFigure) else None
         value = state.order.figure(figure) if figure else limit.value
@@ -63,10 +71,16 @@ def _must(state: JobState, proof: Wait) -> Iterator[str]:
         yield f"{bound}: {label(change.channel)}"
 
 
+def come_to(state: JobState, step: Step, filling: Filling, *, brief: bool = False) -> tuple[str, ...]:
+    """A sentence a verdict of the hold that runs, the worst first, once every value is typed."""
+    if state.waiting is None or not isinstance(step.proof, Wait):
+        return ()
+    return tuple(_come_to(state, step.proof, state.waiting.begun.readings, filling, brief=brief))
+
+
 def _come_to(
     state: JobState, proof: Wait, start: tuple[p.ReadingValue, ...], filling: Filling, *, brief: bool
 ) -> Iterator[str]:
-    """A sentence a verdict, the worst first, once every value is typed; nothing before."""
     now = _typed(filling)
     if {asked.channel for asked in proof.channels} != now.keys() or not now:
         return
@@ -79,8 +93,8 @@ def _come_to(
     for verdict in sorted(verdicts, key=lambda each: (_WORST.index(each.verdict), each.change is None)):
         value = now[verdict.channel]
         if brief:
-            what = "" if verdict.change is None else f"{figures.change(verdict.change, value.unit)} "
-            yield f"{_SO[verdict.verdict].split(',')[0]}: {what}{figures.limit(verdict, value.unit)}"
+            what = "" if verdict.change is None else f" {figures.change(verdict.change, value.unit)}"
+            yield f"{_SO[verdict.verdict].split(',')[0]}{what}: {figures.limit(verdict, value.unit)}"
             continue
         uncertainty = figures.change(verdict.uncertainty, value.unit, signed=False)
         so = f"{_SO[verdict.verdict]}: {figures.limit(verdict, value.unit)}"

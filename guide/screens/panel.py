@@ -56,8 +56,12 @@ def panel_lines(panel: Panel, width: int, height: int) -> Lines:
     if len(lead) + len(rows) > height:
         lead = (*heading, *body[: max(0, height - len(heading) - len(rows))])
         room = height - len(lead)
-        start = max(0, min(active_row(panel.filling, width) - room // 2, len(rows) - room))
-        rows = rows[start : start + room]
+        at = active_row(panel.filling, width)
+        start = max(0, min(at - room // 2, len(rows) - room))
+        shown = rows[start : start + room]
+        if start + room < len(rows) and len(shown) > 2:
+            shown = (*shown[:-1], line(quiet("   … more: ↓")))
+        rows = shown
     return _filled((*lead, *rows), height)
 
 

@@ -80,7 +80,7 @@ async def test_a_hold_shows_its_start_what_may_change_and_what_the_typed_values_
             assert "196.0 psig expected" in " ".join(shown(app_of(pilot)).split())
         await pilot.press("backspace", "backspace")
         await types(pilot, "80")
-        await sees(pilot, "DOES NOT HOLD", "▶ Gas in the system")
+        await sees(pilot, "NOT HELD", "▶ Gas in the system")
         assert "-4.0 psi" in " ".join(shown(app_of(pilot)).split())
 
 

@@ -19,7 +19,8 @@ from guide.journal.port import SimulatedClock
 from guide.screens.app import ChargewrightApp
 from guide.screens.job_page import JobPage
 from guide.screens.settings import Light
-from tests.screens.driving import DeskApp, sees, settle, shown
+from tests.screens.driving import DeskApp, sees, settle, shown, types
+from tests.screens.opened_job import holding, lay_opened, of_gas, weighed
 from tests.screens.small_job import (
     START,
     Desk,
@@ -63,6 +64,41 @@ def _advised(desk: Desk) -> None:
 def _weighing(desk: Desk) -> None:
     _advised(desk)
     begin_weighing(desk)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_a_hold_as_its_values_are_typed(
+    snap_compare: SnapCompare, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    desk = lay_opened(tmp_path / "data")
+    holding(desk)
+    desk.clock.advance(3601)
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await sees(pilot, "TIME IS UP")
+        await types(pilot, "196", "enter")
+        await types(pilot, "80")
+        await sees(pilot, "NOT HELD")
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_a_weigh_in_towards_its_target(
+    snap_compare: SnapCompare, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    desk = lay_opened(tmp_path / "data")
+    holding(desk)
+    desk.clock.advance(3601)
+    desk.work.do(c.EndWait("1.2", of_gas("199.9psig", "80F")))
+    weighed(desk, "1.3", "in", "N-14", "24lb0oz", "20lb0oz")
+
+    async def ready(pilot: Pilot[Path | None]) -> None:
+        await sees(pilot, "What next?")
+
+    app = DeskApp(desk)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
 
 
 STAGES: dict[str, Stage] = {
@@ -122,8 +158,9 @@ def test_the_acts_behind_esc(snap_compare: SnapCompare, tmp_path: Path, light: L
     assert snap_compare(app, terminal_size=(80, 24), run_before=ready)
 
 
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 def test_without_colour_words_marks_and_places_are_left(
-    snap_compare: SnapCompare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    snap_compare: SnapCompare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     desk = lay(tmp_path / "data")
@@ -133,7 +170,7 @@ def test_without_colour_words_marks_and_places_are_left(
         await sees(pilot, "J-0007")
 
     app = DeskApp(desk)
-    assert snap_compare(app, terminal_size=(80, 24), run_before=ready)
+    assert snap_compare(app, terminal_size=size, run_before=ready)
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
