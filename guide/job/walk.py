@@ -6,12 +6,13 @@ person can act on; it never completes a step by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date
 from typing import Any, Literal
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.doubt import doubtful
 from guide.job.elapsed import elapsed
 from guide.job.ending import abort, end_part, show_customer, sign_off
 from guide.job.evolve import apply
@@ -28,8 +29,8 @@ from guide.job.state import (
     refrigerant_may_move,
 )
 from guide.job.weighing import begin_weigh, end_adjust, end_weigh, end_weighing, moved_after, unexplained
-from guide.procedure.model import Adjust, Confirm, Option, Reading, Sign, Step, Wait
 from guide.procedure.model import Choose as ChooseProof
+from guide.procedure.model import Confirm, Option, Sign
 
 
 def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, ...]:
@@ -185,35 +186,12 @@ def _redo(state: JobState, command: c.Redo, _now: c.Now) -> tuple[p.Payload, ...
     if state.weighing is not None or state.waiting is not None:
         raise Refused("finish what is running (a weighing or a wait) first")
     for part in state.path():
-        for position, step in enumerate(part.steps):
+        for step in part.steps:
             if step.id == command.step:
                 if state.standing(step.id) not in {Standing.DONE, Standing.SKIPPED}:
                     raise Refused(f"step {step.id} has not been done yet")
-                later = part.steps[position + 1 :]
-                return (p.Redone(step=step.id, reason=command.reason, recheck=_doubtful(state, step, later)),)
+                return (p.Redone(step=step.id, reason=command.reason, recheck=doubtful(state, step)),)
     raise Refused(f"there is no step {command.step} on this path")
-
-
-def _doubtful(state: JobState, step: Step, later: Sequence[Step]) -> tuple[str, ...]:
-    """Later steps a redone one throws into doubt.
-
-    Measurements of the same part, and every step that was ruled out by a fact the step sets.
-    """
-    fact = getattr(step.proof, "fact", None)
-    doubtful = [
-        other.id
-        for other in later
-        if state.standing(other.id) is Standing.DONE and isinstance(other.proof, Reading | Wait | Adjust)
-    ]
-    doubtful += [
-        other.id
-        for part in state.path()
-        for other in part.steps
-        if fact is not None
-        and state.standing(other.id) is Standing.NOT_APPLICABLE
-        and any(condition.fact == fact for condition in other.when)
-    ]
-    return tuple(doubtful)
 
 
 def _entry(state: JobState, command: c.Correct) -> Entry:
