@@ -16,6 +16,7 @@ from guide.plain.more import WithMore
 from guide.plain.voice import Gone, Interrupted, TimeUp, Voice
 from guide.screens import answer, say
 from guide.screens.filling import Filling
+from guide.screens.hold import come_to, unwatched_s, with_unwatched
 from guide.screens.review import recap, record_words, review
 from guide.screens.turn import Mode, Turn, turn, whole
 from guide.units import UnitError
@@ -71,6 +72,8 @@ class PlainJob(WithMore):
     def _once(self) -> bool:
         system, now = self._settings.system, self._work.now().stamp
         asked = turn(self._shown, self._work.focus(), now, reading_again=self._again, system=system)
+        if self._work.state.waiting is not None:
+            asked = with_unwatched(asked, unwatched_s(self._bench.journal.events(self._work.state.job)))
         self._tell(asked)
         if self._form_of != self._told:
             self._form = Form(Filling.of(asked.asks, self._work.state.order.site_pressure_Pa))
@@ -104,6 +107,8 @@ class PlainJob(WithMore):
 
     def _accept(self, asked: Turn) -> None:
         filling = self._form.filling
+        if asked.mode is Mode.WAIT_END and not self._ends_so(filling):
+            return
         try:
             command = answer.command(
                 self._work.state, self._work.focus(), asked, filling,
@@ -122,6 +127,19 @@ class PlainJob(WithMore):
         if not self._log(lambda: command) and asked.mode is Mode.WAIT_END:
             self._again = False  # a hold that is not found failing before its time runs on
         self._form.restart()
+
+    def _ends_so(self, filling: Filling) -> bool:
+        """Whether a hold is to end with what its values come to; it may also run on."""
+        step = self._work.focus().step
+        sentences = come_to(self._shown, step, filling) if step else ()
+        if not sentences:
+            return True
+        self._voice.say(*sentences)
+        if not self._line("Empty line ends the hold with this, any word lets it run on:"):
+            return True
+        self._again = False
+        self._form.restart()
+        return False
 
     def _other_way(self, asked: Turn, filling: Filling) -> None:
         state, keep = self._work.state, self._work.keep
@@ -189,6 +207,7 @@ class PlainJob(WithMore):
             case Front.STEP | Front.WEIGHING:
                 if new_place or asked.mode is Mode.ANSWER:
                     rows += words.action(state, focus, self._settings.detail)
+                rows += words.hold(state, focus.step, asked.mode) if focus.step else ()
                 if asked.mode in {Mode.ADVISED_MOVE, Mode.LOOP_END} or (
                     state.rounds and asked.mode is Mode.SETTLE
                 ):

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from guide.job.focus import Focus, Front
 from guide.job.state import JobState, RoundDone, Standing
-from guide.procedure.model import Step
+from guide.procedure.model import Step, Wait
 from guide.screens import say
 from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
 from guide.screens.head import counted
+from guide.screens.hold import began, must
 from guide.screens.looking import STANDING_WORDS
 from guide.screens.measuring import measured_words
 from guide.screens.settings import Detail
 from guide.screens.teaching import common_errors
+from guide.screens.turn import Mode
 
 
 def standing(state: JobState) -> str:
@@ -46,6 +48,15 @@ def action(state: JobState, focus: Focus, detail: Detail = Detail.STANDARD) -> t
     if focus.front is Front.STEP and answered is not None and not answered.accepted:
         rows.append(f"You saw: {answered.seen}. {getattr(step.proof, 'if_refused', '')}")
     return tuple(rows)
+
+
+def hold(state: JobState, step: Step, mode: Mode) -> tuple[str, ...]:
+    """A timed hold: what it began with, what must be so at its end."""
+    if not isinstance(step.proof, Wait):
+        return ()
+    start = tuple(f"Begun {words}." for words in began(state))
+    at_begin = tuple(f"{words[0].upper()}{words[1:]}." for words in must(state, step.proof))
+    return (*start, *at_begin) if mode is Mode.WAIT_BEGIN else start if mode is Mode.WAIT_END else ()
 
 
 def part_end(state: JobState, focus: Focus) -> tuple[str, ...]:

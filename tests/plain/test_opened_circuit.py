@@ -75,9 +75,12 @@ def test_the_weighings_of_a_step_can_be_ended_before_the_first(desk: OpenDesk) -
 def test_a_hold_is_read_at_both_ends_and_says_what_changed(desk: OpenDesk) -> None:
     desk.recovered()
     desk.work.do(_raised())
-    told = work(desk, "240", "80", "...", "235.3", "70")
+    told = work(desk, "240", "80", "...", "235.3", "70", "no", "235.3", "70", "")
 
+    assert "May fall by at most 1 dpsi, temperature taken out" in told
     assert "TIME IS UP" in told
+    assert "Begun at " in told
+    assert told.count("HOLDS: fall at most 1.0 psi") == 2
     assert "changed by" in told
     (*_, ended) = (each for each in payloads(desk) if isinstance(each, p.WaitEnded))
     assert ended.accepted
@@ -87,7 +90,7 @@ def test_a_hold_is_read_at_both_ends_and_says_what_changed(desk: OpenDesk) -> No
 def test_a_hold_that_clearly_fails_is_ended_before_its_time_and_another_one_is_not(desk: OpenDesk) -> None:
     desk.recovered()
     desk.work.do(_raised())
-    told = work(desk, "240", "80", "?", "g", "240", "80", "?", "g", "200", "80")
+    told = work(desk, "240", "80", "?", "g", "240", "80", "", "?", "g", "200", "80", "")
 
     assert "read now: it is clearly not held" in told
     assert "it ends early only when a limit is clearly not met" in told
