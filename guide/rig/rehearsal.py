@@ -14,20 +14,17 @@ from pathlib import Path
 
 from guide.bench.bench import Bench, Issued
 from guide.bench.people import KnownPerson, Technician
-from guide.charging.round import Metering
 from guide.errors import ChargewrightError
 from guide.job.focus import Front
 from guide.job.order import Order
 from guide.job.work import Work
 from guide.journal.port import SimulatedClock
-from guide.procedure.model import OrderFigure
+from guide.rig.appliance import SEED, START_FRACTION
+from guide.rig.appliance import plant_for as plant_for  # noqa: PLC0414 - a rehearsal's plant
 from guide.rig.circuit import SOUND, Trouble
 from guide.rig.player import NO_ANSWERS, Player, PlayerStuck
-from guide.rig.simple_plant import Setting, SimplePlant
 
 PERSON = KnownPerson("rig", "Simulated Technician", "none, simulated", "none")
-START_FRACTION = 0.90
-SEED = 1
 
 
 class NoFreshFolder(ChargewrightError):
@@ -132,27 +129,3 @@ def prepare(
         bench.close()
         raise
     return Rehearsal(bench, technician, passphrase, work, player, clock)
-
-
-def plant_for(
-    order: Order, *, seed: int = SEED, start_fraction: float = START_FRACTION, trouble: Trouble = SOUND
-) -> SimplePlant:
-    """The simulated system that an order's appliance stands for, at `start_fraction` of its right charge.
-
-    Its right charge is the nameplate's with what the line set adds; `trouble` shows once it is opened.
-    """
-    appliance = order.appliance()
-    charge = order.figure(OrderFigure.WEIGH_IN_CHARGE) or order.nameplate_charge
-    return SimplePlant(
-        Setting(
-            curve=appliance.curve,
-            right_charge_kg=float(charge.si),
-            site_pressure_Pa=appliance.site_pressure_Pa,
-            start_fraction=start_fraction,
-            valve=appliance.metering is not Metering.FIXED_ORIFICE,
-            target_superheat_K=appliance.target_superheat_K,
-            target_subcooling_K=appliance.target_subcooling_K,
-            seed=seed,
-            trouble=trouble,
-        )
-    )

@@ -19,8 +19,8 @@ from guide.errors import ChargewrightError
 from guide.instruments.board import fills
 from guide.job.order import Order, read_order
 from guide.procedure.channels import CHANNELS
-from guide.refrigerant import saturation
-from guide.rig.simple_plant import Setting, SimplePlant
+from guide.rig.appliance import plant_for
+from guide.rig.simple_plant import SimplePlant
 from guide.units import Kind
 
 _UNIT: Final = {
@@ -33,14 +33,7 @@ _CYLINDER_kg: Final = 14.5
 
 def plant_of(order: Order, seed: int) -> SimplePlant:
     """The simulated system of an order, at nine tenths of its right charge, a cylinder on the scale."""
-    plant = SimplePlant(
-        Setting(
-            curve=saturation.curve(order.refrigerant.designation),
-            right_charge_kg=float(order.nameplate_charge.si),
-            site_pressure_Pa=float(order.site_pressure_Pa),
-            seed=seed,
-        )
-    )
+    plant = plant_for(order, seed=seed)
     plant.put_on_scale(order.cylinders[0].id, _CYLINDER_kg)
     return plant
 

@@ -16,14 +16,16 @@ import pytest
 from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson
 from guide.job import payloads as p
-from guide.job.focus import Front
+from guide.job.commands import EndWeigh, EndWeighing
+from guide.job.focus import Front, Refused
 from guide.job.order import Order, read_order
 from guide.job.state import JobState, Standing
 from guide.journal.port import SimulatedClock
 from guide.procedure import library
-from guide.procedure.model import Adjust, Wait
+from guide.procedure.model import Adjust, OrderFigure, Wait
 from guide.record.verify import verify_record
 from guide.rig.circuit import SOUND, MICRON_Pa, Trouble
+from guide.rig.instrument import weight
 from guide.rig.player import Player
 from guide.rig.rehearsal import Rehearsal, plant_for, prepare
 from tests.cli_call import call
@@ -265,6 +267,39 @@ def test_the_charge_is_then_checked_by_the_method_of_its_metering_device(
     assert all(each.read.assessment.minutes_since_change >= 15 for each in state.rounds)
     assert state.loop_ended is not None
     assert state.loop_ended.outcome in {"in tolerance", "undecided, accepted"}
+
+
+def test_what_the_high_side_does_not_take_follows_with_the_unit_running(tmp_path: Path) -> None:
+    """Liquid into the high side with the compressor off, the rest throttled through the low side (makers,
+    FOUND); the two weighings make up the one charge of the order."""
+    more = {"COMPARE the weight moved": "a rest"}
+    procedure = library.load(order(A1).procedure)
+    steps = {do: step.id for _, step in procedure.steps() for do in more if step.do.startswith(do)}
+    made = prepare(order(A1), tmp_path, start=START, answers={steps[do]: seen for do, seen in more.items()})
+    work, player = made.work, made.player
+    feed = next(step.id for _, step in procedure.steps() if step.do.startswith("FEED liquid into the high"))
+    while work.state.weighing is None or work.state.weighing.begun.step != feed:
+        assert player.step() is not None
+    cylinder, before = work.state.weighing.begun.cylinder, work.state.weighing.begun.before
+    player.plant.move(2.5)
+    after = float(before.si) - 2.5
+    work.do(EndWeigh(feed, weight(work.state.order, after)))
+    with pytest.raises(Refused, match="are left; weigh on, or finish with a reason"):
+        work.do(EndWeighing(feed))
+    work.do(EndWeighing(feed, work.keep("both pressures are equal")))
+
+    while player.step() is not None:
+        pass
+    made.close()
+
+    first, second = [each for each in work.state.moves if each.into_system_kg > 0]
+    assert first.cylinder == second.cylinder == cylinder
+    assert float(first.into_system_kg) == pytest.approx(2.5, abs=0.02)
+    target = work.state.order.figure(OrderFigure.WEIGH_IN_CHARGE)
+    assert target is not None
+    assert abs(work.state.charged_kg() - target.si) <= 3 * work.state.order.scale_division.si
+    assert work.state.loop_ended is not None
+    assert work.state.loop_ended.outcome == "in tolerance"
 
 
 # -- trouble --------------------------------------------------------------------------------------
