@@ -16,7 +16,7 @@ import pytest
 from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson
 from guide.job import payloads as p
-from guide.job.commands import EndWeigh, EndWeighing
+from guide.job.commands import Abort, EndWeigh, EndWeighing
 from guide.job.focus import Front, Refused
 from guide.job.order import Order, read_order
 from guide.job.state import JobState, Standing
@@ -143,8 +143,8 @@ def test_a_practice_order_is_worked_unattended_from_the_command_line(tmp_path: P
 
 @pytest.mark.parametrize("name", [A1, A2L])
 def test_it_is_recovered_to_the_published_level_before_it_is_opened(works: Works, name: str) -> None:
-    """R-410A and R-454B are very high pressure: 0 inHg below the standard atmosphere, whatever the machine's
-    age (40 CFR 82.156(a) Table 1, FOUND, regulations reference 1.4)."""
+    """High-pressure appliances under 200 lb, which those for R-410A and R-454B are: 0 inHg below the standard
+    atmosphere, whatever the machine's age (40 CFR 82.156(a) Table 1, FOUND, regulations reference 1.4)."""
     worked = works(name)
     [(_, held)] = worked.holds("system_pressure")
 
@@ -153,6 +153,40 @@ def test_it_is_recovered_to_the_published_level_before_it_is_opened(works: Works
     assert verdict.verdict == "pass"
     assert value(held.readings, "system_pressure") < SITE_Pa
     assert worked.done.index(held.step) < worked.first("OPEN the circuit cold")
+
+
+def test_a_medium_pressure_refrigerant_is_recovered_below_the_atmosphere(tmp_path: Path) -> None:
+    """R-134a, machine made after 1993-11-15, under 200 lb: 10 inHg below the standard atmosphere (40 CFR
+    82.156(a) Table 1, FOUND, regulations reference 1.4)."""
+    text = order("practice-opening").text.replace("R-410A", "R-134a")
+    made = prepare(read_order(text.encode(), "order"), tmp_path, start=START)
+    keep = next(
+        step.id for _, step in made.work.state.procedure.steps() if step.do.startswith("KEEP the machine")
+    )
+    while made.work.state.standing(keep) is Standing.TODO:
+        assert made.player.step() is not None
+    seen = [p.read_payload(event.kind, event.body) for event in made.work.events()]
+    [held] = [each for each in seen if isinstance(each, p.WaitEnded) and each.step == keep]
+    made.close()
+
+    assert float(held.verdicts[0].limit) == pytest.approx(SITE_Pa - 10 * 3386.389)
+    assert held.accepted
+
+
+def test_broken_off_under_vacuum_it_is_left_in_a_safe_state(tmp_path: Path) -> None:
+    made = prepare(order(A1), tmp_path, start=START)
+    while not _stands_in_vacuum(made.work.state):
+        assert made.player.step() is not None
+    made.work.do(Abort(made.work.keep("thunderstorm")))
+
+    worked = Worked(made)
+
+    assert worked.report.intact, worked.report.first_wrong
+    assert worked.state.closed is not None
+    assert worked.state.closed.outcome == "aborted"
+    assert {worked.state.standing(step.id) for step in worked.state.procedure.on_abort.steps} == {
+        Standing.DONE
+    }
 
 
 @pytest.mark.parametrize("name", [A1, A2L])
