@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from guide.cli import look, main
@@ -60,6 +60,7 @@ OPTIONS = st.lists(
     options=OPTIONS,
     flags=st.lists(st.sampled_from(["--json", "--help", "--", "-x"]), max_size=1),
 )
+@example(command="sat", refrigerant=["", "\N{NO-BREAK SPACE}"], options=[], flags=[])
 def test_any_words_are_answered_or_refused_in_one_line(
     command: str, refrigerant: list[str], options: list[tuple[str, str]], flags: list[str]
 ) -> None:

@@ -94,7 +94,8 @@ def _usage(error: click.ClickException) -> str:
 
 
 def _refuse(message: str) -> int:
-    line = for_terminal(message)
+    # a no-break or other odd space would be taken for a plain one: print it as one
+    line = "".join(" " if character.isspace() else character for character in for_terminal(message))
     if len(line) > _LONGEST_LINE:
         line = line[: _LONGEST_LINE - 1] + "…"
     with contextlib.suppress(OSError, ValueError):
