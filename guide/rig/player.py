@@ -46,6 +46,8 @@ ACT_S: Final = 20.0
 """Simulated time a person takes for one act [s] (PROPOSED)."""
 MOVE_S: Final = 120.0
 """Simulated time to let refrigerant in or out, throttled, and to draw the hose down [s] (PROPOSED)."""
+FLOW_kg_per_s: Final = 0.005
+"""How fast a large amount crosses the scale (PROPOSED)."""
 WEIGH_SHARE: Final = Decimal("0.05")
 """What a plain weighing step moves, as a share of the nameplate charge (PROPOSED)."""
 MOST_TRIES: Final = 10
@@ -278,7 +280,7 @@ class Player:
         left = min(self._left_kg(step, so_far), room)
         if left > float(self.work.state.order.scale_division.si) / 2:
             self.plant.move(left if begun.direction == Direction.IN.value else -left)
-            self._hands.pass_time(MOVE_S)
+            self._hands.pass_time(max(MOVE_S, left / FLOW_kg_per_s))
         after = self._hands.weight(begun.cylinder)
         return Play(
             f"{step.id} closes the cylinder valve; cylinder {begun.cylinder} weighs {after.typed}.",
