@@ -8,6 +8,7 @@ acknowledged. Used by `test_killed.py`.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import json
 import os
@@ -19,6 +20,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from guide.bench import bench as bench_module
 from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson, Technician
 from guide.job.commands import SignOff
@@ -26,6 +28,8 @@ from guide.job.focus import Front
 from guide.job.order import read_order
 from guide.journal.port import SimulatedClock
 from guide.journal.store import Journal
+from guide.procedure import library
+from guide.procedure.reader import read_procedure
 from guide.rig.orders import demonstration_order
 from guide.rig.player import Player
 from guide.rig.rehearsal import plant_for
@@ -41,7 +45,14 @@ def practice_order() -> bytes:
 
 
 def prepare(folder: Path) -> Technician:
-    """Make the person known and unlock their key once: unlocking is slow, and slow on purpose."""
+    """Make the person known and unlock their key once: unlocking is slow, and slow on purpose.
+
+    The text of the procedure is read into its parts once, too: the lives are forked with what was read.
+    """
+    reading: Any = functools.cache(read_procedure)
+    vars(bench_module)["read_procedure"] = reading
+    procedure = library.load(demonstration_order().procedure)
+    reading(procedure.source, "the job's procedure")
     bench = Bench.open(folder, nature="practice", clock=SimulatedClock(START))
     bench.enrol(PERSON, PASSPHRASE)
     technician = bench.sign_in(PERSON.id, PASSPHRASE)
