@@ -144,9 +144,9 @@ def _pick(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone:
     return tuple(rows)
 
 
-def active_row(filling: Filling, width: int) -> int:
+def active_row(filling: Filling, width: int, *, only_active: bool = False) -> int:
     """The row of the active field or picked answer among `field_lines`; its label where none is picked."""
-    rows = field_lines(filling, width)
+    rows = field_lines(filling, width, only_active=only_active)
     for number, parts in enumerate(rows):
         if any(span.role in {Role.CURSOR, Role.PICKED} for span in parts):
             return number

@@ -137,9 +137,11 @@ def large_lines(
     said = said_in_words(state) if asked.mode not in {Mode.WEIGH_END, Mode.SETTLE} else ()
     told: tuple[Line, ...] = ()
     if asked.call and asked.call not in {shown.words for shown in numbers[:1]}:
-        told = tuple(line(" ", strong(piece)) for piece in wrap(clean(asked.call), width - 2))
-    most = height - len(fields) - (_ROWS + 1)
-    told = told[: max(0, min(2, most))]
+        most = max(0, min(2, height - len(fields) - (_ROWS + 1)))
+        pieces = wrap(clean(asked.call), width - 2)
+        if len(pieces) > most:
+            pieces = (*pieces[: max(0, most - 1)], shorten(f"{pieces[most - 1]} …", width - 2))[:most]
+        told = tuple(line(" ", strong(piece)) for piece in pieces)
     room = height - len(fields) - len(told)
     both = len(numbers) > 1 and room >= 2 * (_ROWS + 1)
     rows: list[Line] = []

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from guide.job.focus import Focus, Front
 from guide.job.state import JobState, Standing
 from guide.procedure.model import Adjust, HazardWord, Step
-from guide.screens import say
-from guide.screens.fields import active_row, field_lines
+from guide.screens.asking import asked_lines, squeezed
 from guide.screens.figures import advice
 from guide.screens.filling import Filling
 from guide.screens.hold import hold_lines
@@ -76,11 +75,15 @@ def place(
     rows: Lines = ()
     for tight in range(_TIGHTEST + 1):
         above = _above(state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail)
-        below = _below(turn, filling, width, height - len(above), tight)
+        room = height - len(above)
+        below = asked_lines(turn, filling, width, room, tight=tight, tightest=_TIGHTEST)
         led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
         rows = (*above, *led, *below)
         if len(rows) <= height:
             break
+    else:
+        if focus.front in {Front.STEP, Front.WEIGHING}:
+            rows = squeezed(above, turn, filling, width, height)
     return (*rows, *([BLANK] * (height - len(rows))))[:height]
 
 
@@ -97,7 +100,7 @@ def _above(
     if step is None or focus.front not in {Front.STEP, Front.WEIGHING}:
         return ()
     read = read_hazards(step, width, tight)
-    rows: Lines = (*read, *(gap if read else ()), *action(step, width))
+    rows: Lines = (*read, *(gap if read else ()), *action(step, width, tight))
     if detail is not Detail.SHORT:
         rows += why(step, width, tight)
     if detail is Detail.TEACHING and tight <= 1:
@@ -113,28 +116,6 @@ def _above(
         said = (*told, *_reasons(state, step, turn, width, brief))
         rows += (*gap, *said) if said else ()
     return rows
-
-
-def _below(turn: Turn, filling: Filling, width: int, room: int, tight: int) -> Lines:
-    gap: Lines = (BLANK,) if tight == 0 else ()
-    rows: list[Line] = [*gap]
-    if turn.call:
-        rows += paragraph(clean(turn.call), width, indent=7 if width >= 60 else 1, role=Role.STRONG)
-    if turn.left_s is not None:
-        rows += [*gap, _countdown(turn.left_s, width), *gap]
-    fields = field_lines(filling, width, only_active=tight >= _TIGHTEST, asides=tight < 3)
-    if turn.mode is Mode.CUSTOMER and tight >= _TIGHTEST - 1:
-        fields = _without_label(filling, fields)
-    room -= len(rows)
-    if tight >= _TIGHTEST - 1 and len(fields) > room > 0:
-        start = max(0, min(active_row(filling, width) - room // 2, len(fields) - room))
-        fields = fields[start : start + room]
-    return (*rows, *fields)
-
-
-def _without_label(filling: Filling, fields: Lines) -> Lines:
-    """A list of answers whose question the call above it has put already."""
-    return fields[1:] if filling.active is not None and filling.active.choices else fields
 
 
 def _led(lead: Lead, width: int, room: int, *, whole: bool) -> Lines:
@@ -230,9 +211,12 @@ def read_hazards(step: Step, width: int, tight: int, before: int | None = None) 
     return tuple(rows)
 
 
-def action(step: Step, width: int) -> Lines:
+def action(step: Step, width: int, tight: int = 0) -> Lines:
     """The step's number and its one action."""
     hold = line(strong("HOLD POINT ")) if step.hold else ()
+    if width < 60 and tight >= 4:
+        words = f"{step.id} {clean(step.do)}"
+        return paragraph(f"HOLD {words}" if step.hold else words, width, role=Role.STRONG)
     if width < 60:
         rows = paragraph(f"{step.id} {clean(step.do)}", width, role=Role.STRONG)
         return (hold, *rows) if step.hold else rows
@@ -286,11 +270,6 @@ def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int) ->
         row for reason in reasons[1:] for row in paragraph(clean(reason), width, indent=9, role=Role.QUIET)
     )
     return first if tight == 1 else (*first, *rest)
-
-
-def _countdown(left_s: float, width: int) -> Line:
-    words = f" {say.countdown(left_s)} " if left_s > 0 else " TIME IS UP "
-    return line(" " * (7 if width >= 60 else 1), Span(words, Role.PICKED), " left" if left_s > 0 else "")
 
 
 def _part(state: JobState, focus: Focus, width: int, height: int, tight: int) -> Lines:

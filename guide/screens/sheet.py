@@ -48,6 +48,8 @@ _READ_ON = frozenset({Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED})
 """Where the page keys read on what stands above the fields."""
 _SILENCE = Span("")
 _NO_LEAD = Lead()
+LOW = 16
+"""Fewer lines than this, and every one of them counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def sheet(view: View, width: int, height: int) -> Lines:
     if view.elsewhere:
         top = (*top[:-1], rule(width, view.elsewhere))
     bottom = _bottom(view, width, height)
-    said = _said(view, width)
+    said = _said(view, width, height)
     room = height - len(top) - len(bottom) - len(said)
     if width >= WIDE:
         right = step_list(view.state, _here(view), width - _LEFT - 3, room)
@@ -105,7 +107,7 @@ def warning_left(view: View, width: int, height: int) -> int:
         for part in (
             head(view.state, view.focus, view.now, width),
             _bottom(view, width, height),
-            _said(view, width),
+            _said(view, width, height),
         )
     )
     pages = warning_pages(
@@ -148,13 +150,14 @@ def _filled(rows: Lines, height: int) -> Lines:
     return (*rows, *([BLANK] * (height - len(rows))))[:height]
 
 
-def _said(view: View, width: int) -> Lines:
-    """The message line; a refusal may take three."""
+def _said(view: View, width: int, height: int) -> Lines:
+    """The message line; a refusal may take three. A low window keeps no line for what is not said."""
+    low = height < LOW
     if view.busy:
         return (line(strong(f" {view.busy}")),)
     if not view.said.text:
-        return (BLANK,)
-    return paragraph(clean(view.said.text), width, indent=1, hang=3, role=view.said.role)[:3]
+        return () if low else (BLANK,)
+    return paragraph(clean(view.said.text), width, indent=1, hang=3, role=view.said.role)[: 2 if low else 3]
 
 
 def _bottom(view: View, width: int, height: int) -> Lines:
@@ -195,7 +198,7 @@ def keys_line(view: View, width: int) -> Line:
     elif view.looking is not None:
         pairs = [("↑↓", "look further"), ("Enter", "back to your place")]
     else:
-        pairs = _work_keys(view)
+        pairs = _work_keys(view, width)
     return fitting_keys(pairs, width)
 
 
@@ -221,7 +224,7 @@ def fitting_keys(pairs: Sequence[tuple[str, str]], width: int) -> Line:
     return cut(row, width)
 
 
-def _work_keys(view: View) -> list[tuple[str, str]]:
+def _work_keys(view: View, width: int) -> list[tuple[str, str]]:
     filling, turn = view.filling, view.turn
     pairs: list[tuple[str, str]] = []
     if turn.accept:
@@ -230,7 +233,7 @@ def _work_keys(view: View) -> list[tuple[str, str]]:
     if view.lead.words and turn.mode in _READ_ON:
         pairs.append(("PgDn", "read on"))
     elif _picks(filling):
-        pairs += [("↑↓", "pick"), ("←→", "look around")]
+        pairs += [("↑↓", "pick"), ("←→", "look around")] if width >= 60 else [("↑↓", "pick")]
     elif len(filling.asks) > 1:
         pairs += [("↑↓", "fields, look around")]
     else:

@@ -275,7 +275,7 @@ def _weigh(state: JobState, step: Step, proof: Weigh) -> Turn:
     finished = stands.target_kg is not None and stands.on_target(state.order.scale_division.si)
     so_far = f"{_way(proof)} {say.weight(stands.moved_kg, state.order)} so far. {_left(state, stands)}"
     choices = (
-        Choice(WEIGH_ON, "weigh on, with this cylinder or another"),
+        Choice(WEIGH_ON, "weigh on, same or new cylinder"),
         Choice(FINISHED, "this step is finished", note="on target" if finished else ""),
     )
     picked = (1 if finished else 0) if stands.target_kg is not None else None
@@ -298,6 +298,8 @@ def _left(state: JobState, stands: Progress) -> str:
     wanted = f"{say.weight(stands.target_kg, state.order)} wanted"
     if stands.moved_kg == 0:
         return f"{wanted}."
+    if stands.on_target(state.order.scale_division.si):
+        return f"{wanted}: on target."
     left = say.amount(abs(stands.remaining_kg), state.order)
     return f"{wanted}, {left} {'left' if stands.remaining_kg >= 0 else 'TOO MUCH'}."
 

@@ -95,7 +95,7 @@ def test_a_weigh_in_towards_its_target(
     weighed(desk, "1.3", "in", "N-14", "24lb0oz", "20lb0oz")
 
     async def ready(pilot: Pilot[Path | None]) -> None:
-        await sees(pilot, "What next?")
+        await sees(pilot, "weigh on, same or new cylinder")
 
     app = DeskApp(desk)
     assert snap_compare(app, terminal_size=size, run_before=ready)
