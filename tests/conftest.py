@@ -23,10 +23,12 @@ OUTSIDE_TOOLS = {
 
 
 LONGEST_FIRST = (
-    "test_cli_company.py", "test_cli_records.py", "screens/test_job_page.py", "plain/test_at_a_terminal.py",
-    "plain/test_hearing.py", "test_cli_work.py", "screens/test_any_keys.py", "rig/test_killed.py",
-    "record/test_bundle.py", "screens/test_pages.py", "record/test_records.py", "record/test_attacks.py",
-    "record/test_long_record.py", "screens/test_pictures.py", "journal/test_store.py",
+    "rig/test_killed.py", "test_cli_work.py", "screens/test_job_page.py", "plain/test_at_a_terminal.py",
+    "screens/test_pages.py", "record/test_bundle.py", "test_cli_records.py", "record/test_long_record.py",
+    "rig/test_opening_run.py", "rig/test_every_procedure.py", "record/test_records.py",
+    "screens/test_any_keys.py", "record/test_attacks.py", "test_cli_company.py",
+    "record/test_signature_bits.py", "procedure/test_assembly.py", "record/test_hostile.py",
+    "plain/test_hearing.py", "journal/test_durability.py", "record/test_flows.py", "screens/test_pictures.py",
 )  # fmt: skip
 """Files that take long: begun first, so that no processor is left alone with one at the end."""
 
