@@ -52,7 +52,7 @@ def draw(chart: TimeChart, left: float, right: float, top: float) -> list[Mark]:
     for _, limit in chart.limits:
         marks.append(Path(((x0, y(limit)), (x1, y(limit))), INK, 0.6, dashed=True))
     if chart.limits:
-        said = "dashed: " + "; ".join(f"{bound} {limit:.5g}" for bound, limit in chart.limits[:4])
+        said = "dashed: " + "; ".join(f"{bound} {round(limit, 2):g}" for bound, limit in chart.limits[:4])
         marks.append(
             flush_right(printable(f"{said} {chart.unit}"), x1, top - 9, font=PLAIN, size=_SIZE, ink=INK)
         )
