@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+from rich.cells import cell_len
+
 from guide.screens.chart_axis import Axis, linear_axis, log_axis, thinned, tight_axis
 from guide.screens.paint import Line, Lines, Role, Span, clean, quiet, shorten, strong, width_of
 
@@ -112,7 +114,7 @@ def _finished(lines: Sequence[Line], *, ascii_only: bool) -> Lines:
     return tuple(
         tuple(
             Span(
-                span.text.translate(_PLAIN_SIGNS).encode("ascii", "replace").decode()[: len(span.text)],
+                span.text.translate(_PLAIN_SIGNS).encode("ascii", "replace").decode()[: cell_len(span.text)],
                 span.role,
             )
             for span in parts
