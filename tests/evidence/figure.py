@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-# FOUND: read in a published copy; LIBRARY: computed by a registry library; CALCULATED: worked out from a published
-# formula or from FOUND data; MEMORY: recalled, not read.
+# FOUND: read in a published copy; LIBRARY: computed by a registry library; CALCULATED: worked out from a
+# published formula or from FOUND data; MEMORY: recalled, not read.
 Mark = Literal["FOUND", "LIBRARY", "CALCULATED", "MEMORY"]
 
 
@@ -14,10 +14,11 @@ Mark = Literal["FOUND", "LIBRARY", "CALCULATED", "MEMORY"]
 class Row:
     """A quantity, our figure, the outside figure, both in `unit`, and by how much they may differ.
 
-    `quantity` names everything that fixes the value ("R-410A dew pressure at 40 °F"); its part before the first comma
-    or colon need not be unique, the whole must be. `tolerance` is absolute, in `unit`, and says what the outside
-    figure is good for (its last printed digit, its stated accuracy). `source` begins with the short name that figures
-    of one source share, then " - " and the address or the clause.
+    `quantity` names everything that fixes the value ("R-410A, dew pressure at 40 °F"): no two rows share it
+    and the source. What stands before the first comma groups the rows. `tolerance` is absolute, in `unit`,
+    and says what the outside figure is good for (its last printed digit, its stated accuracy). `source`
+    begins with the short name that figures of one source share; " - " and the address or the clause may
+    follow.
     """
 
     quantity: str
