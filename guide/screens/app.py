@@ -14,7 +14,7 @@ from textual.binding import Binding, BindingType
 
 from guide.errors import ChargewrightError
 from guide.screens.afar import Afar
-from guide.screens.home import DEMO, KEEP, LOOK, NEW, PEOPLE, RECORDS, Home
+from guide.screens.home import DEMO, KEEP, LOOK, NEW, OTHER, PEOPLE, RECORDS, Home
 from guide.screens.paint import Role, Span
 from guide.screens.settings import Settings, keep_settings, read_settings
 
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from guide.screens.filling import Filling
 
 
+PRACTICE_FOLDER: Final = "practice"
+"""Where practice lies in the folder of real work; its keys are never those of real work."""
 LOCK_AFTER_S: Final = 1800.0
 """Time without a key after which the passphrase is asked again [s] (PROPOSED); pages and waits stay."""
 
@@ -240,11 +242,31 @@ class ChargewrightApp(App[Path | None]):
             from guide.screens.keeping import Keeping
 
             await self.push_screen(Keeping())
+        elif where == OTHER:
+            await self._to_the_other_journal()
         elif where == PEOPLE:
             await self._sign_in(self._signed_in, anew=True)
         elif where.startswith("job:"):
             job = where.removeprefix("job:")
             await self._sign_in(lambda technician: self._take_up(job, technician))
+
+    async def _to_the_other_journal(self) -> None:
+        """From real work to practice or back: another folder with keys of its own. Nothing may be in hand."""
+        if self.nature == "demonstration":
+            self._home.say_fault("a demonstration stands alone; leave it to work elsewhere")
+            return
+        if any(work.state.closed is None for work in self.works.values()):
+            self._home.say_fault("a job is in hand; leave the program and begin it anew to go there")
+            return
+        if self.bench is not None:
+            self.bench.close()
+        real = self.nature == "real"
+        self.folder = self.folder / PRACTICE_FOLDER if real else self.folder.parent
+        self.nature = "practice" if real else "real"
+        self.bench, self.technician, self.afar = None, None, Afar()
+        self.works.clear()
+        self._home.said = Span("")
+        await self._open()
 
     async def _sign_in(self, after: object, *, anew: bool = False) -> None:
         from guide.screens.people import People

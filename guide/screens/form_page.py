@@ -38,6 +38,8 @@ class FormView:
     said: Span = _SILENCE
     nature: str = "real"
     keys: tuple[tuple[str, str], ...] = (("Enter", "next"), ("↑↓", "fields"), ("Esc", "back"))
+    must_read: bool = False
+    """Whether the beginning of the words has to be in sight where not all of them fit."""
 
 
 def form_lines(view: FormView, width: int, height: int) -> Lines:
@@ -62,14 +64,17 @@ def form_lines(view: FormView, width: int, height: int) -> Lines:
         fields = (*words, *((BLANK,) if words else ()), *fields)
     else:
         below = below[: max(0, room - min(len(fields), 6))]
-        # as many of the words, the first ones before the others, as the fields leave room for
-        fields = (*words[: max(0, room - len(fields) - len(below))], *fields)
+        left = max(0, room - len(fields) - len(below))
+        if view.must_read or len(words) <= left:
+            fields = (*words[:left], *fields)
     space = room - len(below)
-    start = 0
+    start = at = 0
     if len(fields) > space:
         at = active_row(view.filling, width)
         start = max(0, min(at - space // 2, len(fields) - space))
     shown = fields[start : start + space]
+    if start + space < len(fields) and at < start + space - 1 and space > 2:
+        shown = (*shown[:-1], line(quiet("   … more: ↓")))
     gap = tuple(BLANK for _ in range(space - len(shown)))
     rows = (*top, *shown, *gap, *below, *bottom) if below else (*top, *shown, *gap, *bottom)
     return tuple(cut(row, width) for row in rows)[:height]

@@ -58,9 +58,10 @@ def head(state: JobState, focus: Focus, now: Stamp, width: int) -> Lines:
     procedure = state.procedure
     identity = f" rev {clean(procedure.revision)} {procedure.sha256[:4]}   "
     if width >= WIDE:
-        identity = f"  {shorten(identity_words(procedure), width // 2)}   "
+        identity = f"  {shorten(identity_words(procedure), width - 38)}   "
     right: Line = (quiet(identity), Span(f"{say.clock(now)} "))
-    place = shorten(clean(say.title_of(state.order)), max(20, width - 52))
+    room = width - width_of(right) - 14 if width >= WIDE else width - 52
+    place = shorten(clean(say.title_of(state.order)), max(20, room))
     left = line(strong(f" {state.job}"), f"  {place}  ")
     room = width - width_of(left) - width_of(right) - 1
     title = quiet(shorten(clean(procedure.title), room)) if room > 8 else Span("")

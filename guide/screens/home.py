@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from guide.screens.ask import Choice, pick
@@ -17,13 +18,14 @@ if TYPE_CHECKING:
 _KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "at once"))
 
 NEW, LOOK, DEMO, RECORDS = "new", "look", "demo", "records"
-PEOPLE, KEEP, LEAVE = "people", "keep", "leave"
+PEOPLE, KEEP, OTHER, LEAVE = "people", "keep", "other", "leave"
 _ACTS = (
     Choice(NEW, "new job", letter="n"),
     Choice(LOOK, "quick look at readings, without a job", letter="q"),
     Choice(RECORDS, "records of closed jobs", letter="r"),
     Choice(PEOPLE, "who works here", letter="w"),
     Choice(KEEP, "backup to a stick, or bring one back", letter="b"),
+    Choice(OTHER, "practice: jobs that are no evidence", letter="p"),
     Choice(DEMO, "demonstration on a simulated system", letter="d"),
     Choice(LEAVE, "leave", letter="x"),
 )
@@ -39,9 +41,15 @@ def job_choice(job: JobLine, local_offset: str) -> Choice:
     return Choice(f"job:{job.job}", f"{job.job}  {job.place}", note=note)
 
 
-def home_filling(jobs: Sequence[JobLine], *, loaded: bool, local_offset: str = "+00:00") -> Filling:
+def home_filling(
+    jobs: Sequence[JobLine], *, loaded: bool, local_offset: str = "+00:00", nature: str = "real"
+) -> Filling:
     """Open jobs first, then what else one can do; until the journal is read only what needs none."""
-    acts = _ACTS if loaded else tuple(c for c in _ACTS if c.value in {LOOK, LEAVE})
+    acts = tuple(
+        replace(act, words="back to real work") if act.value == OTHER and nature != "real" else act
+        for act in _ACTS
+        if loaded or act.value in {LOOK, LEAVE}
+    )
     open_jobs = tuple(job_choice(job, local_offset) for job in jobs if job.status != "closed")
     choices = (*open_jobs, *acts)
     return Filling.of((pick("go", "", choices, picked=0),))
@@ -69,7 +77,7 @@ class Home(FormPage):
         self.jobs = jobs
         bench = self.chargewright.bench
         offset = bench.clock.now().local_offset if bench else "+00:00"
-        self.filling = home_filling(jobs, loaded=True, local_offset=offset)
+        self.filling = home_filling(jobs, loaded=True, local_offset=offset, nature=self.chargewright.nature)
         self.repaint()
 
     def on_screen_resume(self) -> None:

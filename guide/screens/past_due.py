@@ -32,7 +32,7 @@ class PastDueReason(FormPage):
         keys = (("Enter", "begin"), ("Esc", "back"))
         return FormView(
             "BEFORE THE JOB BEGINS", self.filling, words, said=self.said,
-            nature=self.chargewright.nature, keys=keys,
+            nature=self.chargewright.nature, keys=keys, must_read=True,
         )  # fmt: skip
 
     async def done(self) -> None:

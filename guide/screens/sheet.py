@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 
 from guide.job.focus import Focus, Front
 from guide.job.state import JobState, focus_step_id
@@ -202,12 +203,18 @@ def keys_line(view: View, width: int) -> Line:
     return fitting_keys(pairs, width)
 
 
+_SHORT = MappingProxyType(
+    {
+        "look around": "look", "fields, look around": "look", "look further": "look",
+        "back to your place": "back", "next picture": "next", "take over": "take over",
+    }
+)  # fmt: skip
+"""What a key's words become where there is no room; whatever Enter would do becomes "accept"."""
+
+
 def fitting_keys(pairs: Sequence[tuple[str, str]], width: int) -> Line:
     """A line of keys; where room is short long words go first, then the keys between first and last."""
-    short = [
-        (key, words if len(words) <= 8 else "look" if position else "accept")
-        for position, (key, words) in enumerate(pairs)
-    ]
+    short = [(key, words if len(words) <= 8 else _SHORT.get(words, "accept")) for key, words in pairs]
     least = [(short[0][0], "ok"), *short[1:]]
     row: Line = ()
     for shown, gap in (

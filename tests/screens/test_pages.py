@@ -385,6 +385,18 @@ async def test_a_newer_revision_in_the_library_is_told_where_a_job_is_taken_up(
         await sees(pilot, "YOU WERE AWAY", "The library has revision 5 of small", "this job keeps")
 
 
+async def test_practice_is_one_letter_away_with_people_and_jobs_of_its_own(tmp_path: Path) -> None:
+    lay(tmp_path / "data" / "practice", nature="practice").bench.close()
+    app = new_app(tmp_path / "data")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "No open job.", "practice: jobs that are no evidence")
+        await pilot.press("p")
+        await sees(pilot, "PRACTICE", "J-0007  Harbour School", "back to real work")
+        await pilot.press("p")
+        await sees(pilot, "No open job.")
+        assert "PRACTICE" not in shown(app)
+
+
 GEAR = {
     "appliance.low_side_design_pressure": "250",
     "line_set.length": "40",
