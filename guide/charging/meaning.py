@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from guide.charging import uncertainty as spread
 from guide.charging.round import Appliance, Meaning, Metering, Round, Verdict
@@ -24,6 +24,25 @@ CHANNEL_WORDS = {
     "outdoor_db_K": "outdoor dry bulb",
 }
 
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One thing the verdict asks: a figure no further than `half_K` from the middle of what is wanted.
+
+    `gap_K` is how far it stands above that middle; both [K], with the figure's uncertainty.
+    """
+
+    figure: str
+    gap_K: float
+    half_K: float
+    spread: spread.Uncertainty
+
+    @property
+    def verdict(self) -> Verdict:
+        """Where it stands, its uncertainty considered."""
+        return judge(self.gap_K, self.half_K, self.spread.total_K, self.spread.below_K)
+
+
 _HUGE = 1e9  # far above any pressure [Pa] or temperature [K] met here, far below where arithmetic overflows
 
 
@@ -37,6 +56,7 @@ class _Figures:
     superheat_spread: spread.Uncertainty | None = None
     subcooling_K: float | None = None
     subcooling_spread: spread.Uncertainty | None = None
+    demands: list[Demand] = field(default_factory=list)
     reasons: list[str] = field(default_factory=list)
 
 
@@ -46,10 +66,21 @@ def interpret(appliance: Appliance, round: Round) -> Meaning:
     The verdict is on superheat against target for a fixed orifice; for a valve on subcooling against
     the maker's target and superheat within its range. It is undecided when a figure is missing.
 
+    A reading outside its instrument's range is told and not used.
+
     Raises:
         FigureError: when an accuracy of the appliance can't be used.
     """
-    figures = _Figures()
+    return weigh(appliance, round)[0]
+
+
+def weigh(appliance: Appliance, round: Round) -> tuple[Meaning, tuple[Demand, ...]]:
+    """Return the meaning of one round and the demands its verdict was put together from.
+
+    Raises:
+        FigureError: when an accuracy of the appliance can't be used.
+    """
+    round, figures = within_ranges(appliance, round), _Figures(reasons=list(beyond_range(appliance, round)))
     _suction(appliance, round, figures)
     _liquid(appliance, round, figures)
     fixed = appliance.metering is Metering.FIXED_ORIFICE
@@ -65,20 +96,21 @@ def interpret(appliance: Appliance, round: Round) -> Meaning:
     elif target is not None and target.value_K is not None and target_spread is not None:
         total, verdict = _orifice(appliance, figures, target.value_K, target_spread)
     _instruments(appliance, figures)
-    return Meaning(
+    meaning = Meaning(
         dew_K=figures.dew_K,
         bubble_K=figures.bubble_K,
         superheat_K=figures.superheat_K,
-        superheat_uncertainty_K=_total(figures.superheat_spread),
+        superheat_uncertainty_K=_widest(figures.superheat_spread),
         subcooling_K=figures.subcooling_K,
-        subcooling_uncertainty_K=_total(figures.subcooling_spread),
+        subcooling_uncertainty_K=_widest(figures.subcooling_spread),
         target_superheat_K=target.value_K if target is not None else None,
-        target_superheat_uncertainty_K=_total(target_spread),
+        target_superheat_uncertainty_K=_widest(target_spread),
         target_subcooling_K=appliance.target_subcooling_K,
         verdict=verdict,
-        uncertainty_K=_total(total),
+        uncertainty_K=_widest(total),
         reasons=tuple(figures.reasons),
     )
+    return meaning, tuple(figures.demands)
 
 
 def target_of(appliance: Appliance, round: Round) -> Target | None:
@@ -111,6 +143,28 @@ def usable(reading: float | None) -> float | None:
     return reading if reading is not None and math.isfinite(reading) and abs(reading) <= _HUGE else None
 
 
+def beyond_range(appliance: Appliance, now: Round) -> tuple[str, ...]:
+    """Return which readings lie outside their instrument's range, in words; empty when none does."""
+    return tuple(
+        f"The {words} lies outside the range of its instrument: it can't be trusted; read it with another."
+        for channel, words in CHANNEL_WORDS.items()
+        if _is_beyond(appliance, channel, getattr(now, channel))
+    )
+
+
+def within_ranges(appliance: Appliance, now: Round) -> Round:
+    """Return the round without the readings that lie outside their instrument's range."""
+    for channel in CHANNEL_WORDS:
+        if _is_beyond(appliance, channel, getattr(now, channel)):
+            now = replace(now, **{channel: None})  # type: ignore[arg-type]  # a channel may be None
+    return now
+
+
+def _is_beyond(appliance: Appliance, channel: str, reading: float | None) -> bool:
+    value = usable(reading)
+    return value is not None and spread.outside_range(channel, value, appliance.accuracies)
+
+
 def _suction(appliance: Appliance, now: Round, figures: _Figures) -> None:
     pressure = usable(now.suction_pressure_Pa)
     line = usable(now.suction_line_K)
@@ -132,6 +186,7 @@ def _suction(appliance: Appliance, now: Round, figures: _Figures) -> None:
             suction_pressure_Pa=pressure,
             suction_line_K=line,
             accuracies=appliance.accuracies,
+            surroundings_K=usable(now.outdoor_db_K),
         )
 
 
@@ -181,12 +236,13 @@ def _orifice(
         return None, Verdict.UNDECIDED
     total = spread.combine((*figures.superheat_spread.parts, *target_spread.parts))
     gap_K = figures.superheat_K - target_K
-    verdict = judge(gap_K, appliance.superheat_tolerance_K, total.total_K)
+    demand = Demand("superheat", gap_K, appliance.superheat_tolerance_K, total)
+    figures.demands.append(demand)
     figures.reasons.append(
         f"Superheat is {difference(figures.superheat_K)}, "
-        f"{_gap(gap_K, appliance.superheat_tolerance_K, total)}: {verdict}."
+        f"{_gap(gap_K, appliance.superheat_tolerance_K, total)}: {demand.verdict}."
     )
-    return total, verdict
+    return total, demand.verdict
 
 
 def _valve(appliance: Appliance, figures: _Figures) -> tuple[spread.Uncertainty | None, Verdict]:
@@ -196,7 +252,8 @@ def _valve(appliance: Appliance, figures: _Figures) -> tuple[spread.Uncertainty 
     if figures.subcooling_K is not None and figures.subcooling_spread is not None and target is not None:
         total = figures.subcooling_spread
         gap_K = figures.subcooling_K - target
-        verdicts.append(judge(gap_K, appliance.subcooling_tolerance_K, total.total_K))
+        figures.demands.append(Demand("subcooling", gap_K, appliance.subcooling_tolerance_K, total))
+        verdicts.append(figures.demands[-1].verdict)
         figures.reasons.append(
             f"Subcooling is {difference(figures.subcooling_K)}, "
             f"{_gap(gap_K, appliance.subcooling_tolerance_K, total)}: {verdicts[-1]}."
@@ -205,17 +262,13 @@ def _valve(appliance: Appliance, figures: _Figures) -> tuple[spread.Uncertainty 
         verdicts.append(Verdict.UNDECIDED)
     if figures.superheat_K is not None and figures.superheat_spread is not None:
         low_K, high_K = appliance.superheat_range_K
-        off_K = figures.superheat_spread.total_K
-        verdicts.append(
-            all_of(
-                (
-                    judge_limit(figures.superheat_K, Bound.AT_LEAST, low_K, off_K),
-                    judge_limit(figures.superheat_K, Bound.AT_MOST, high_K, off_K),
-                )
-            )
-        )
+        middle_K, half_K = (low_K + high_K) / 2.0, (high_K - low_K) / 2.0
+        range_demand = Demand("superheat", figures.superheat_K - middle_K, half_K, figures.superheat_spread)
+        figures.demands.append(range_demand)
+        verdicts.append(_within(figures.superheat_K, (low_K, high_K), figures.superheat_spread))
+        off = _plus_minus(figures.superheat_spread)
         figures.reasons.append(
-            f"Superheat {difference(figures.superheat_K)} ± {difference(off_K)}, the valve's range is "
+            f"Superheat {difference(figures.superheat_K)} {off}, the valve's range is "
             f"{difference(low_K)} to {difference(high_K)}: {verdicts[-1]}."
         )
     else:
@@ -229,7 +282,26 @@ def _gap(gap_K: float, tolerance_K: float, total: spread.Uncertainty) -> str:
     most = f", most of it from the {CHANNEL_WORDS[largest.channel]}" if largest is not None else ""
     return (
         f"{difference(abs(gap_K))} {side} target; tolerance ± {difference(tolerance_K)}, "
-        f"uncertainty ± {difference(total.total_K)}{most}"
+        f"uncertainty {_plus_minus(total)}{most}"
+    )
+
+
+def _plus_minus(spread_of: spread.Uncertainty) -> str:
+    if not spread_of.reads_high_K:
+        return f"± {difference(spread_of.total_K)}"
+    return (
+        f"+ {difference(spread_of.total_K)} - {difference(spread_of.below_K)}, because the suction-line "
+        "sensor is not insulated"
+    )
+
+
+def _within(value_K: float, between_K: tuple[float, float], off: spread.Uncertainty) -> Verdict:
+    low_K, high_K = between_K
+    return all_of(
+        (
+            judge_limit(value_K, Bound.AT_LEAST, low_K, off.total_K, off.below_K),
+            judge_limit(value_K, Bound.AT_MOST, high_K, off.total_K, off.below_K),
+        )
     )
 
 
@@ -245,5 +317,5 @@ def _instruments(appliance: Appliance, figures: _Figures) -> None:
         figures.reasons.append(f"The Title 24 limits were taken as the accuracy of: {', '.join(unstated)}.")
 
 
-def _total(figure: spread.Uncertainty | None) -> float | None:
-    return figure.total_K if figure is not None else None
+def _widest(figure: spread.Uncertainty | None) -> float | None:
+    return figure.below_K if figure is not None else None

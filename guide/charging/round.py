@@ -75,11 +75,18 @@ FIELD_OF_CHANNEL = {
 class Accuracy:
     """An instrument's stated limit: ± (`fixed` + `of_reading` · |reading|), in the channel's SI unit.
 
-    For a temperature the reading is taken in °F, as Title 24 RA3 states its 0.1 % of reading.
+    For a temperature the reading is taken in °F, as Title 24 RA3 states its 0.1 % of reading. A part
+    "of span" is a fixed one. `division` is what its display or scale moves by. Readings below `lowest`
+    or above `highest` [K, Pa absolute] are outside the instrument's range. `insulated` says whether a
+    pipe sensor is insulated over; None where nobody said.
     """
 
     fixed: float
     of_reading: float = 0.0
+    division: float = 0.0
+    lowest: float | None = None
+    highest: float | None = None
+    insulated: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

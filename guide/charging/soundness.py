@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from guide.charging.meaning import CHANNEL_WORDS, usable
+from guide.charging.meaning import CHANNEL_WORDS, beyond_range, usable
 from guide.charging.refusal import FigureError, finite, positive
 from guide.charging.round import Appliance, Meaning, Round
 from guide.charging.uncertainty import limit_of
@@ -91,7 +91,7 @@ def unusable(appliance: Appliance, now: Round) -> tuple[str, ...]:
                 )
         elif fault := _outside_curve(appliance, channel, reading):
             said.append(f"The {words} can't be right: {fault}.")
-    return tuple(said)
+    return (*said, *beyond_range(appliance, now))
 
 
 def contradictions(appliance: Appliance, now: Round, meaning: Meaning, *, settled: bool) -> tuple[str, ...]:

@@ -20,34 +20,47 @@ class Bound(StrEnum):
     AT_LEAST = "at least"
 
 
-def judge(difference: float, tolerance: float, uncertainty: float) -> Verdict:
-    """Judge |difference| against a tolerance; all three in one unit.
+def judge(difference: float, tolerance: float, uncertainty: float, below: float | None = None) -> Verdict:
+    """Judge |difference| against a tolerance; all in one unit.
 
-    Pass if |difference| + uncertainty <= tolerance, fail if |difference| - uncertainty > tolerance.
+    The true difference may lie `uncertainty` above the one found, and `below` (default: as much)
+    below it. Pass if all of that is within the tolerance, fail if none of it is.
 
     Raises:
         FigureError: for a figure that is not finite, or a negative tolerance or uncertainty.
     """
     if finite("tolerance", tolerance) < 0.0:
         raise FigureError(f"a tolerance can't be negative ({tolerance:g}): give the half width of the band")
-    return judge_limit(abs(finite("difference", difference)), Bound.AT_MOST, tolerance, uncertainty)
+    return all_of(
+        (
+            judge_limit(difference, Bound.AT_MOST, tolerance, uncertainty, below),
+            judge_limit(difference, Bound.AT_LEAST, -tolerance, uncertainty, below),
+        )
+    )
 
 
-def judge_limit(value: float, bound: Bound, limit: float, uncertainty: float) -> Verdict:
+def judge_limit(
+    value: float, bound: Bound, limit: float, uncertainty: float, below: float | None = None
+) -> Verdict:
     """Judge a value against a one-sided limit; all in one unit.
+
+    The true value may lie `uncertainty` above the one found, and `below` (default: as much) below it.
 
     Raises:
         FigureError: for a figure that is not finite, or a negative uncertainty.
     """
-    if finite("uncertainty", uncertainty) < 0.0:
-        raise FigureError(f"an uncertainty can't be negative ({uncertainty:g}): give the half width")
+    above = uncertainty
+    below = uncertainty if below is None else below
+    for width in (above, below):
+        if finite("uncertainty", width) < 0.0:
+            raise FigureError(f"an uncertainty can't be negative ({width:g}): give the half width")
     finite("value", value)
     finite("limit", limit)
     if bound is Bound.AT_LEAST:
-        value, limit = -value, -limit
-    if value + uncertainty <= limit:
+        value, limit, above, below = -value, -limit, below, above
+    if value + above <= limit:
         return Verdict.PASS
-    if value - uncertainty > limit:
+    if value - below > limit:
         return Verdict.FAIL
     return Verdict.UNDECIDED
 
