@@ -17,8 +17,9 @@ from guide.plain.voice import Gone, Interrupted, TimeUp, Voice
 from guide.screens import answer, say
 from guide.screens.filling import Filling
 from guide.screens.hold import come_to, unwatched_s, with_unwatched
+from guide.screens.mode import Mode, Turn
 from guide.screens.review import recap, record_words, review
-from guide.screens.turn import Mode, Turn, turn, whole
+from guide.screens.turn import turn, whole
 from guide.units import UnitError
 
 if TYPE_CHECKING:

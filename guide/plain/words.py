@@ -11,9 +11,9 @@ from guide.screens.head import counted
 from guide.screens.hold import began, must
 from guide.screens.looking import STANDING_WORDS
 from guide.screens.measuring import measured_words
+from guide.screens.mode import Mode
 from guide.screens.settings import Detail
 from guide.screens.teaching import common_errors
-from guide.screens.turn import Mode
 
 
 def standing(state: JobState) -> str:

@@ -21,7 +21,8 @@ from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
 from guide.screens.settings import Settings
-from guide.screens.turn import changed_since_round, may_end_early, weigh_asks
+from guide.screens.turn import changed_since_round, may_end_early
+from guide.screens.weigh_turn import weigh_asks
 
 
 class Act(StrEnum):

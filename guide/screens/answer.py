@@ -17,7 +17,8 @@ from guide.job.state import JobState
 from guide.job.weighing import progress
 from guide.screens.filling import Filling
 from guide.screens.live import chosen
-from guide.screens.turn import FINISHED, Mode, Turn, only_cylinder
+from guide.screens.mode import FINISHED, Mode, Turn
+from guide.screens.weigh_turn import only_cylinder
 
 Keep = Callable[[str], str]
 

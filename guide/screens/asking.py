@@ -5,6 +5,7 @@ from __future__ import annotations
 from guide.screens import say
 from guide.screens.fields import active_row, field_lines
 from guide.screens.filling import Filling
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import (
     BLANK,
     Line,
@@ -17,7 +18,6 @@ from guide.screens.paint import (
     paragraph,
     quiet,
 )
-from guide.screens.turn import Mode, Turn
 
 _LABELLED = frozenset({Mode.CUSTOMER, Mode.WEIGH_NEXT})
 """Where the call has put the question already, so that the list of answers needs no label."""

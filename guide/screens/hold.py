@@ -19,8 +19,8 @@ from guide.record.figures import Figures
 from guide.screens import say
 from guide.screens.filling import Filling
 from guide.screens.limits_said import label
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import Lines, Role, clean, line, paragraph, shorten, strong
-from guide.screens.turn import Mode, Turn
 from guide.units import Quantity, UnitError, show, usual_digits
 
 _WORST = ("fail", "undecided", "pass")

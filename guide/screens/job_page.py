@@ -21,10 +21,11 @@ from guide.screens.hold import unwatched_s, with_unwatched
 from guide.screens.leading import Leading
 from guide.screens.locking import Locking
 from guide.screens.looking import neighbours
+from guide.screens.mode import Mode
 from guide.screens.paint import Lines, Role, Span, quiet
 from guide.screens.panelled import PanelledPage
 from guide.screens.streamed import Streamed
-from guide.screens.turn import Mode, turn, whole
+from guide.screens.turn import turn, whole
 from guide.screens.unit_system import in_system
 
 if TYPE_CHECKING:

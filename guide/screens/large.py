@@ -16,8 +16,10 @@ from guide.screens import say
 from guide.screens.fields import active_row, field_lines
 from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
 from guide.screens.filling import Filling
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import BLANK, Line, Lines, Role, Span, clean, line, quiet, shorten, strong, wrap
-from guide.screens.turn import Mode, Turn, changed_since_round, close_at
+from guide.screens.turn import changed_since_round
+from guide.screens.weigh_turn import close_at
 
 _ROWS: Final = 5
 _GLYPHS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(

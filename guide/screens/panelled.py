@@ -11,9 +11,9 @@ from guide.screens import acts, answer, switching
 from guide.screens.acts import Act
 from guide.screens.filling import Filling, Outcome
 from guide.screens.gallery import Gallery
+from guide.screens.mode import Mode, Turn
 from guide.screens.panel import Panel
 from guide.screens.settings import Settings
-from guide.screens.turn import Mode, Turn
 from guide.screens.worked import WorkedPage
 
 if TYPE_CHECKING:

@@ -17,6 +17,7 @@ from guide.screens.figures import advice
 from guide.screens.filling import Filling
 from guide.screens.hold import hold_lines
 from guide.screens.measuring import measured_words
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import (
     BLANK,
     Line,
@@ -35,7 +36,7 @@ from guide.screens.paint import (
 )
 from guide.screens.settings import Detail
 from guide.screens.teaching import common_errors
-from guide.screens.turn import Mode, Turn, changed_since_round
+from guide.screens.turn import changed_since_round
 
 _ROLES = {
     HazardWord.DANGER: Role.DANGER,

@@ -22,6 +22,7 @@ from guide.screens.filling import Filling
 from guide.screens.head import WIDE, head, step_list
 from guide.screens.large import large_lines, shown_large
 from guide.screens.looking import looked_at
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import (
     BLANK,
     Line,
@@ -42,7 +43,6 @@ from guide.screens.panel import Panel, panel_lines
 from guide.screens.place import Lead, place, warning_pages
 from guide.screens.settings import Detail
 from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
-from guide.screens.turn import Mode, Turn
 
 _LEFT = 78
 _READ_ON = frozenset({Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED})

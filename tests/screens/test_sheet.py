@@ -142,7 +142,7 @@ def test_advice_that_was_followed_is_not_shown_again(tmp_path: Path) -> None:
 
 
 def test_the_weight_to_close_at_is_one_the_scale_can_show_and_never_beyond_the_advice(tmp_path: Path) -> None:
-    from guide.screens.turn import close_at
+    from guide.screens.weigh_turn import close_at
 
     desk = lay(tmp_path / "data")
     to_the_loop(desk)

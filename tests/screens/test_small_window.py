@@ -8,10 +8,10 @@ import pytest
 
 from guide.job.focus import Front
 from guide.rig.rehearsal import prepare
+from guide.screens.mode import Mode
 from guide.screens.order_page import read_order_file
 from guide.screens.paint import Lines, Role, plain, width_of
 from guide.screens.sheet import View, sheet, warning_left
-from guide.screens.turn import Mode
 from tests.screens.test_sheet import squeezed, view_of
 
 ORDERS = Path(__file__).parents[2] / "jobs"
