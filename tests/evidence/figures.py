@@ -31,7 +31,7 @@ _HEAD = """# Our figures beside outside ones
 
 Written by `python -m tests.evidence.figures`; `tests/evidence/test_figures.py` keeps it fresh and demands
 that every difference lies within what is allowed. "Allowed" says what the outside figure is good for: its
-last printed digit, or the accuracy that its source states.
+last printed digit, or the accuracy that its source states. Where each source was read stands at the end.
 """
 
 
@@ -87,10 +87,10 @@ def _line(row: Row) -> str:
         rest,
         _number(row.ours, places),
         _number(row.outside, places),
-        f"{row.difference:+.{places}f}",
+        _signed(row.difference, places),
         _number(row.tolerance, places),
         row.unit,
-        row.source,
+        source_of(row),
         row.mark,
     )
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |\n"
@@ -101,13 +101,28 @@ def _number(value: float, places: int) -> str:
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
+def _signed(value: float, places: int) -> str:
+    text = _number(value, places)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def _where(rows: Iterable[Row], source: str) -> str:
+    places = {
+        row.source.split(" - ", 1)[1] for row in rows if source_of(row) == source and " - " in row.source
+    }
+    return "; ".join(sorted(places)).replace("|", "\\|")
+
+
 def _counts(rows: Sequence[Row]) -> str:
     return (
         f"\n## Counts\n\n{len(rows)} figures from {len(set(map(source_of, rows)))} sources.\n"
         "\n| mark | meaning | figures |\n|---|---|---|\n"
         + "".join(f"| {mark} | {MARKS[mark]} | {count} |\n" for mark, count in _counted(r.mark for r in rows))
-        + "\n| source | figures |\n|---|---|\n"
-        + "".join(f"| {source} | {count} |\n" for source, count in _counted(map(source_of, rows)))
+        + "\n| source | figures | where |\n|---|---|---|\n"
+        + "".join(
+            f"| {source} | {count} | {_where(rows, source)} |\n"
+            for source, count in _counted(map(source_of, rows))
+        )
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from guide.charging.recovery_level import PressureClass, recovery_level_Pa
-from guide.refrigerant.catalogue import AR4, AR6, US_RULE, find
+from guide.refrigerant.catalogue import AR6, US_RULE, find
 from tests.evidence.figure import Row
 
 INHG_Pa = 3386.389
@@ -27,7 +27,6 @@ FACT_SHEET = (
     "Fact sheet on refrigerants (AR6) - issuu.com/shecco/docs/fluorinated_refrigerants_realgwp_and_pfas/2"
 )
 AR6_GWPS = (("R-32", 771), ("R-134a", 1530), ("R-407C", 1908), ("R-410A", 2255), ("R-454B", 531))
-AR4_GWPS = (("R-134a", 1430),)
 STATUTE = "42 USC 7675(c)(1) exchange values - regulations reference section 2.3 [S15]"
 STATUTE_GWPS = (("R-32", 675), ("R-134a", 1430))
 BLENDS = "Regulations reference section 3.2 - weighted sums of the components"
@@ -78,7 +77,6 @@ def _gwps() -> list[Row]:
         )
         for pairs, basis, source in (
             (AR6_GWPS, AR6, FACT_SHEET),
-            (AR4_GWPS, AR4, FACT_SHEET),
             (STATUTE_GWPS, US_RULE, STATUTE),
         )
         for name, gwp in pairs

@@ -38,6 +38,7 @@ MORAN_R22 = (
     "Moran and Shapiro table A-7 - studmed.ru/view/moran-mj-shapiro-hn-fundamentals-of-"
     "engineering-thermodynamics_ed2d0c55b26.html?page=92"
 )
+# The copy prints the minus sign of a temperature as a 2.
 MORAN_R22_bar = (
     (-40, 1.0522), (-36, 1.2627), (-30, 1.6389), (-20, 2.4534), (-14, 3.0733), (-10, 3.5485), (-4, 4.3638),
     (0, 4.9811), (2, 5.3133),
