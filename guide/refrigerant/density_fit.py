@@ -136,8 +136,8 @@ def _bridge(state: Any, solved: dict[int, tuple[float, float]], celsius: int) ->
 def text() -> str:
     """The whole table as it is shipped."""
     lines = [
-        "# Density [kg/m3] of the liquid at its bubble point, nominal composition, at the temperatures named [C].",
-        f"# CoolProp {metadata.version('CoolProp')}, by guide.refrigerant.density_fit; empty: no liquid there.",
+        "# Density [kg/m3] of liquid at its bubble point, nominal composition, at temperatures [C].",
+        f"# CoolProp {metadata.version('CoolProp')}, guide.refrigerant.density_fit; empty: no liquid there.",
         "designation,model," + ",".join(str(node) for node in NODES_C),
     ]
     for designation, words, densities in rows():
