@@ -79,10 +79,43 @@ class _Strict(BaseModel):
 
 
 class AccuracyIn(_Strict):
-    """An instrument's limit: fixed part in the channel's SI unit, and a part of the reading."""
+    """An instrument's limit: fixed part in the channel's SI unit, parts of the reading and of the span.
+
+    The range (`lowest` to `highest`) is in the unit of its key: gauge where the key ends in `_gauge`.
+    """
 
     fixed: Number
     of_reading: Number = 0.0
+    of_span: Number = 0.0
+    division: Number = 0.0
+    lowest: Number | None = None
+    highest: Number | None = None
+    insulated: bool | None = None
+
+    def accuracy(self, key: str, site_pressure_Pa: float) -> Accuracy:
+        """Return it in SI, its range absolute.
+
+        Raises:
+            InputError: for a part of a span that is not given, or insulation where no pipe is read.
+        """
+        if self.insulated is not None and key != "suction_line_K":
+            raise InputError(f"instruments.{key}.insulated: only the suction line's sensor has this key")
+        if self.of_span < 0.0 or self.of_span > 1.0:
+            raise InputError(f'instruments.{key}.of_span: give a share from 0 to 1, such as "0.02"')
+        span = 0.0
+        if self.of_span:
+            if self.lowest is None or self.highest is None:
+                raise InputError(f"instruments.{key}.of_span: give lowest and highest, which make the span")
+            span = self.highest - self.lowest
+        lift_Pa = site_pressure_Pa if key.endswith("_gauge") else 0.0
+        return Accuracy(
+            fixed=self.fixed + self.of_span * span,
+            of_reading=self.of_reading,
+            division=self.division,
+            lowest=None if self.lowest is None else self.lowest + lift_Pa,
+            highest=None if self.highest is None else self.highest + lift_Pa,
+            insulated=self.insulated,
+        )
 
 
 def _accuracy(value: object) -> object:
@@ -178,10 +211,8 @@ class AdviseIn(_Strict):
         for name, stated in self.instruments.items():
             channel = name.removesuffix("_gauge")
             if channel not in CHANNEL_WORDS:
-                raise InputError(
-                    f"instruments: unknown channel; use one of {', '.join(RoundIn.model_fields)}"
-                )
-            by_channel[channel] = Accuracy(fixed=stated.fixed, of_reading=stated.of_reading)
+                raise InputError(f"instruments: unknown channel; use one of {', '.join(CHANNEL_WORDS)}")
+            by_channel[channel] = stated.accuracy(name, self.site_pressure_Pa)
         return by_channel
 
 

@@ -60,10 +60,17 @@ def demand_usable(appliance: Appliance) -> None:
             raise FigureError(f"the {name} starts above its end: give the lower figure first")
     if appliance.outdoor_minimum_K is not None:
         finite("outdoor minimum", appliance.outdoor_minimum_K)
+    _demand_instruments(appliance)
+
+
+def _demand_instruments(appliance: Appliance) -> None:
     for channel, accuracy in appliance.accuracies.items():
         limit_of(channel, 300.0, appliance.accuracies)
-        if accuracy.fixed > _WORST_LIMIT or accuracy.of_reading > 1.0:
+        if max(accuracy.fixed, accuracy.division) > _WORST_LIMIT or accuracy.of_reading > 1.0:
             raise FigureError(f"the accuracy of {channel} is no instrument's: give its limit in the SI unit")
+        low, high = accuracy.lowest, accuracy.highest
+        if low is not None and high is not None and finite(channel, low) >= finite(channel, high):
+            raise FigureError(f"the range of {channel} must start below its end: give the lower figure first")
 
 
 def unusable(appliance: Appliance, now: Round) -> tuple[str, ...]:

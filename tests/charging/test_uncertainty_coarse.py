@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.charging.coarseness import instrument_reasons, remedy
+from guide.charging.contract import answer, read
 from guide.charging.meaning import Demand, interpret, weigh
 from guide.charging.refusal import FigureError
 from guide.charging.round import Accuracy, Appliance, Metering, Round, Verdict
@@ -25,6 +27,7 @@ from guide.charging.uncertainty import (
 )
 from guide.charging.verdict import Bound, judge, judge_limit
 from guide.charging.wording import K_PER_F, from_F
+from guide.errors import ChargewrightError
 from guide.refrigerant.saturation import curve
 
 CURVE = curve("R-410A")
@@ -280,6 +283,63 @@ def test_a_reading_past_its_instrument_is_told_and_not_used() -> None:
     assert any("suction pressure lies outside the range" in each for each in unusable(appliance, now))
     wide = {"suction_pressure_Pa": Accuracy(1000.0, lowest=101_325.0, highest=3.5e6)}
     assert interpret(unit(accuracies=wide), now).superheat_K is not None
+
+
+def asked(**instruments: object) -> str:
+    """One line of `advise` with these instruments."""
+    rounds = [{"net_charged_kg": "0", "minutes_since_change": 15, "suction_pressure_Pa_gauge": "816000"}]
+    return json.dumps(
+        {
+            "refrigerant": "R-410A", "metering": "fixed orifice", "nameplate_charge_kg": "3.6",
+            "site_pressure_Pa": "101325", "rounds": rounds, "instruments": instruments,
+        }
+    )  # fmt: skip
+
+
+def test_an_instrument_may_be_stated_by_span_range_division_and_insulation() -> None:
+    # A gauge of 250 psi, grade B: 3 % of span at its ends (MEMORY, ASME B40.100): ± 7.5 psi.
+    psi = PA_PER_PSI
+    gauge = {
+        "fixed": "0",
+        "of_span": "0.03",
+        "lowest": "0",
+        "highest": f"{250 * psi}",
+        "division": f"{5 * psi}",
+    }
+    sensor = {"fixed": "0.3", "insulated": False}
+    appliance, _ = read(asked(suction_pressure_Pa_gauge=gauge, suction_line_K=sensor))
+    stated = appliance.accuracies["suction_pressure_Pa"]
+    assert stated.fixed == pytest.approx(7.5 * psi)
+    assert stated.lowest == 101_325.0
+    assert stated.highest == pytest.approx(101_325.0 + 250 * psi)
+    limit = limit_of("suction_pressure_Pa", 9e5, appliance.accuracies)
+    assert limit == pytest.approx(math.hypot(7.5, 2.5) * psi)
+    assert appliance.accuracies[LINE].insulated is False
+
+
+def test_a_reading_past_its_instrument_stops_the_advice() -> None:
+    short = {"fixed": "7000", "lowest": "0", "highest": "700000"}
+    said = answer(asked(suction_pressure_Pa_gauge=short))
+    assert (said["action"], said["suspect"]) == ("stop", "bad reading")
+    assert "outside the range of its instrument" in str(said["reasons"])
+
+
+@pytest.mark.parametrize(
+    ("key", "stated", "words"),
+    [
+        ("suction_pressure_Pa", {"fixed": "1", "of_span": "0.02"}, "lowest and highest"),
+        ("suction_pressure_Pa", {"fixed": "1", "of_span": "2"}, "a share from 0 to 1"),
+        ("suction_pressure_Pa", {"fixed": "1", "lowest": "9", "highest": "3"}, "lower figure first"),
+        ("liquid_line_K", {"fixed": "1", "insulated": True}, "only the suction line"),
+        ("suction_line_K", {"fixed": "1", "division": "-1"}, "half width"),
+        ("suction_line_K", {"fixed": "1", "insulated": "no"}, "bool"),
+    ],
+)
+def test_an_instrument_that_makes_no_sense_is_refused(
+    key: str, stated: dict[str, object], words: str
+) -> None:
+    with pytest.raises(ChargewrightError, match=words):
+        answer(asked(**{key: stated}))
 
 
 def test_an_instrument_without_a_range_has_none() -> None:
