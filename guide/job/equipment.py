@@ -9,8 +9,7 @@ from typing import Final, Literal
 
 from guide.charging.refusal import FigureError
 from guide.charging.weigh_in import line_set_allowance_kg
-from guide.job.order_file import InstrumentEntry, Written
-from guide.procedure.channels import CHANNELS
+from guide.job.order_file import Written
 from guide.refrigerant import catalogue
 from guide.units import Kind, Quantity
 
@@ -19,21 +18,6 @@ Rated = Literal["flammable", "non-flammable", "unknown"]
 
 _LONGEST_LINE_m: Final = 200
 """PROPOSED: longer than any line set between two units of one split system."""
-
-
-@dataclass(frozen=True, slots=True)
-class Instrument:
-    """An instrument, the channels it fills and how far it may be off (SI, a difference)."""
-
-    id: str
-    channels: tuple[str, ...]
-    accuracy: Decimal
-    accuracy_typed: str
-    calibration_due: date | None
-    source: str | None = None
-    """What a stream of readings calls it, where that is not its id."""
-    stream_channels: tuple[tuple[str, str], ...] = ()
-    """(name in the stream, channel of the job), where the names differ."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,47 +87,6 @@ class Gear:
     vacuum_pump: VacuumPump | None = None
     detector: Detector | None = None
     nitrogen_regulator: NitrogenRegulator | None = None
-
-
-def instruments(written: Written) -> tuple[Instrument, ...]:
-    """The order's instruments.
-
-    Raises:
-        OrderError: with the place and what would do.
-    """
-    return tuple(_instrument(written, index, each) for index, each in enumerate(written.entry.instruments))
-
-
-def _instrument(written: Written, index: int, entry: InstrumentEntry) -> Instrument:
-    path = ("instruments", index)
-    kinds = set()
-    for channel in entry.channels:
-        known = CHANNELS.get(channel)
-        if known is None:
-            raise written.fail((*path, "channels"), f"channel {channel!r} is not known")
-        kinds.add(known.kind)
-    if len(kinds) != 1:
-        raise written.fail((*path, "channels"), "mixes temperatures, pressures or weights; split it")
-    difference = {
-        Kind.TEMPERATURE: Kind.TEMPERATURE_DIFFERENCE,
-        Kind.PRESSURE: Kind.PRESSURE_DIFFERENCE,
-    }
-    kind = kinds.pop()
-    accuracy = written.needed((*path, "accuracy"), entry.accuracy, difference.get(kind, kind))
-    if accuracy.si <= 0:
-        raise written.fail((*path, "accuracy"), "must be above zero")
-    for name, channel in entry.stream_channels.items():
-        if channel not in entry.channels:
-            raise written.fail((*path, "stream_channels", name), "is none of this instrument's channels")
-    return Instrument(
-        entry.id,
-        tuple(entry.channels),
-        accuracy.si,
-        entry.accuracy,
-        entry.calibration_due,
-        entry.source,
-        tuple(sorted(entry.stream_channels.items())),
-    )
 
 
 def cylinders(written: Written) -> tuple[Cylinder, ...]:

@@ -10,11 +10,12 @@ from decimal import Decimal
 
 from guide.charging import recovery_level
 from guide.charging.refusal import FigureError
-from guide.charging.round import FIELD_OF_CHANNEL, Accuracy, Appliance, Metering
+from guide.charging.round import FIELD_OF_CHANNEL, Appliance, Metering
 from guide.charging.weigh_in import weigh_in_charge_kg
 from guide.job.equipment import Cylinder as Cylinder  # noqa: PLC0414 - part of what an order is
-from guide.job.equipment import Gear, cylinders, gear, instruments
-from guide.job.equipment import Instrument as Instrument  # noqa: PLC0414 - likewise
+from guide.job.equipment import Gear, cylinders, gear
+from guide.job.instrument import Instrument as Instrument  # noqa: PLC0414 - likewise
+from guide.job.instrument import instruments
 from guide.job.order_file import Nature, Written
 from guide.job.order_file import OrderError as OrderError  # noqa: PLC0414 - raised by `read_order`
 from guide.procedure.model import OrderFigure
@@ -165,7 +166,7 @@ class Order:
     def appliance(self, curve: saturation.Curve | None = None) -> Appliance:
         """The unit as the charging rules need it, with the shipped curve unless another is given."""
         accuracies = {
-            FIELD_OF_CHANNEL[channel]: Accuracy(float(instrument.accuracy))
+            FIELD_OF_CHANNEL[channel]: instrument.stated()
             for instrument in self.instruments
             for channel in instrument.channels
             if channel in FIELD_OF_CHANNEL
@@ -257,7 +258,7 @@ def read_order(data: bytes, name: str) -> Order:
         scale_id=entry.scale.id,
         scale_division=division,
         scale_calibration_due=entry.scale.calibration_due,
-        instruments=instruments(written),
+        instruments=instruments(written, site_pressure),
         cylinders=cylinders(written),
         gear=gear(written, site_pressure),
         ticket=entry.ticket,

@@ -86,11 +86,16 @@ class ScaleEntry(_Entry):
 
 
 class InstrumentEntry(_Entry):
-    """One instrument."""
+    """One instrument; `accuracy` as in `1.3dF + 0.1% of reading` or `2% of span`, `range` its two ends."""
 
     id: Line
+    make: Line | None = None
+    serial: Line | None = None
     channels: Annotated[list[Line], Field(min_length=1, max_length=20)]
     accuracy: Line
+    range: Annotated[list[Line], Field(min_length=2, max_length=2)] | None = None
+    division: Line | None = None
+    sensor: Literal["insulated", "bare"] | None = None
     calibration_due: date | None = None
     source: Line | None = None
     stream_channels: dict[Line, Line] = {}
