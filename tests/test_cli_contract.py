@@ -1,6 +1,6 @@
 """The contract of `sat`, `target`, `look` and `advise`, a sentence a test: other programs lean on it.
 
-That `advise` flushes each line, and what a closed pipe or a full disk does, stands in `test_cli_questions.py`.
+That `advise` flushes each line, and what a closed pipe or a full disk does: `test_cli_questions.py`.
 """
 
 from __future__ import annotations
