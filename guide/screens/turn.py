@@ -33,7 +33,7 @@ from guide.screens.filling import Filling
 from guide.screens.mode import FINISHED, Mode, Turn
 from guide.screens.settings import System
 from guide.screens.unit_system import in_unit
-from guide.screens.weigh_turn import cylinders_for, weigh_asks, weigh_turn, weighing_turn
+from guide.screens.weigh_turn import cylinders_for, named_cylinder, weigh_asks, weigh_turn, weighing_turn
 
 CUSTOMER_ANSWERS = (
     Choice("acknowledged", "was shown it, types a name"),
@@ -247,7 +247,8 @@ def _adjust(state: JobState, step: Step, proof: Adjust, now: Stamp, *, reading_a
     if action in {Action.ADD, Action.RECOVER}:
         into = action is Action.ADD
         verb, way = ("ADD", "in") if into else ("RECOVER", "out")
-        call = f"{verb} {say.amount(last.amount_kg, state.order)}. First weigh the cylinder, its valve shut."
+        cylinder = named_cylinder(state, way)
+        call = f"{verb} {say.amount(last.amount_kg, state.order)}. First weigh {cylinder}, its valve shut."
         return Turn(Mode.ADVISED_MOVE, "weighed, now open the valve", weigh_asks(state, way), call=call)
     call = {
         Action.DONE: "The charge is right. LEAVE it as it is.",

@@ -55,6 +55,12 @@ def only_cylinder(state: JobState, direction: str) -> str:
     return cylinders_for(state, direction)[0].value
 
 
+def named_cylinder(state: JobState, direction: str) -> str:
+    """The one cylinder that can be meant by its name; where several can, "the cylinder" is asked for."""
+    fitting = cylinders_for(state, direction)
+    return fitting[0].words if len(fitting) == 1 else "the cylinder"
+
+
 def close_at(state: JobState) -> Decimal | None:
     """The weight [kg] at which to shut the valve of the weighing under way, by advice or target."""
     weighing = state.weighing
@@ -86,7 +92,9 @@ def weigh_turn(state: JobState, step: Step, proof: Weigh) -> Turn:
     asks = weigh_asks(state, direction)
     stands = progress(state, step)
     if not proof.repeat or not any(move.step == step.id for move in state.moves):
-        call = "" if stands.target_kg is None else f"{_way(proof)}: {_left(state, stands)}"
+        call = f"WEIGH {named_cylinder(state, direction)}, its valve shut."
+        if stands.target_kg is not None:
+            call = f"{_way(proof)}: {_left(state, stands)} {call}"
         return Turn(Mode.WEIGH_BEGIN, "cylinder stands on the scale", asks, call=call)
     finished = stands.target_kg is not None and stands.on_target(state.order.scale_division.si)
     so_far = f"{_way(proof)} {say.weight(stands.moved_kg, state.order)} so far. {_left(state, stands)}"

@@ -64,7 +64,7 @@ async def test_a_whole_job_is_worked_with_keys_and_ends_in_a_signed_record(desk:
         await sees(pilot, "Round 1", "Suction pressure, low side")
         for typed in ROUND.values():
             await types(pilot, typed.rstrip("psigF"), "enter")
-        await sees(pilot, "advice  ADD", "superheat", "First weigh the cylinder")
+        await sees(pilot, "advice  ADD", "superheat", "First weigh N-14, its")
         await types(pilot, "22 0.5", "enter")
         await sees(pilot, "OPEN the valve of N-14 slowly, CLOSE it at 21 lb")
         await types(pilot, "21 14.5", "enter")
