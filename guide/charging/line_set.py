@@ -50,8 +50,8 @@ _PRINTED: Final = MappingProxyType(
 """Ounces a foot, least and greatest figure seen in print (FOUND)."""
 RECKONED_SHARE: Final = 0.25
 """How far a reckoned adder may be off, as a share: half of the 50 % that makers' are above it (PROPOSED)."""
-PRINTED_LEAST_oz_per_ft: Final = 0.05
-"""How far a printed adder may be off at least: half of the digit it is printed to (PROPOSED)."""
+PRINTED_LEAST_kg_per_m: Final = 0.05 * _OZ_PER_FT
+"""How far a printed adder may be off at least: half of the digit it is printed to, 0.1 oz/ft (PROPOSED)."""
 DRIER_kg: Final = 6 * KG_PER_OZ
 """What a filter-drier fitted in the field adds (FOUND, one maker: 6 oz)."""
 
@@ -78,10 +78,10 @@ def adder_for(designation: str, outside: str) -> Adder:
     printed = _PRINTED.get((designation, size))
     if printed is not None:
         low, high = printed
-        spread = max((high - low) / 2, PRINTED_LEAST_oz_per_ft)
+        spread = max((high - low) / 2 * _OZ_PER_FT, PRINTED_LEAST_kg_per_m)
         return Adder(
             (low + high) / 2 * _OZ_PER_FT,
-            spread * _OZ_PER_FT,
+            spread,
             f"makers' tables for {designation}, {size} inch",
         )
     return reckoned_adder(designation, BORES_m[size])

@@ -15,6 +15,8 @@ NAMEPLATE_DIVISION_kg: Final = 0.028349523125
 scale limit is the same)."""
 LENGTH_SHARE: Final = 0.02
 """How far a paced or taped length of line may be off, as a share (PROPOSED)."""
+ACCESSORY_SHARE: Final = 0.15
+"""How far what an accessory adds may be off, as a share: an ounce of six (PROPOSED)."""
 _COVERAGE: Final = math.sqrt(3.0)
 """A limit's half-width over the standard uncertainty it stands for, evenly spread (JCGM 100, 4.3.7)."""
 

@@ -10,10 +10,19 @@ from decimal import Decimal
 
 from guide.charging import recovery_level
 from guide.charging.refusal import FigureError
+from guide.charging.room_size import LFL_kg_per_m3, RoomCheck, check
 from guide.charging.round import FIELD_OF_CHANNEL, Appliance, Metering
-from guide.charging.weigh_in import weigh_in_charge_kg
-from guide.job.equipment import Cylinder as Cylinder  # noqa: PLC0414 - part of what an order is
-from guide.job.equipment import Gear, cylinders, gear
+from guide.charging.weigh_in import (
+    ACCESSORY_SHARE,
+    Charge,
+    NAMEPLATE_DIVISION_kg,
+    Part,
+    charge,
+    weigh_in_charge_kg,
+)
+from guide.job.cylinder import Cylinder as Cylinder  # noqa: PLC0414 - part of what an order is
+from guide.job.cylinder import cylinders
+from guide.job.equipment import Gear, gear
 from guide.job.instrument import Instrument as Instrument  # noqa: PLC0414 - likewise
 from guide.job.instrument import instruments
 from guide.job.order_file import Nature, Written
@@ -127,14 +136,55 @@ class Order:
         return Quantity(Kind.PRESSURE, si, show(si, unit, digits=2), unit)
 
     def _weigh_in_charge(self) -> Quantity:
-        line_set = self.gear.line_set
-        if line_set is None:
+        adds = [self.gear.line_set.allowance_kg] if self.gear.line_set else []
+        adds += [accessory.adds.si for accessory in self.gear.accessories]
+        if not adds:
             return self.nameplate_charge
-        total = weigh_in_charge_kg(float(self.nameplate_charge.si), float(line_set.allowance_kg))
+        total = weigh_in_charge_kg(float(self.nameplate_charge.si), float(sum(adds)))
         si = Decimal(repr(total)).quantize(Decimal("1e-8"))
         unit = self.nameplate_charge.unit
         digits = {COMPOUND_MASS: 2, "oz": 2, "g": 0}.get(unit, 3)
         return Quantity(Kind.MASS, si, show(si, unit, digits=digits), unit)
+
+    def weigh_in(self) -> Charge:
+        """The charge to weigh in, part by part, with its uncertainty.
+
+        Raises:
+            FigureError: nothing would be left to weigh in.
+        """
+        parts = [
+            Part("nameplate", float(self.nameplate_charge.si), NAMEPLATE_DIVISION_kg, self.full_charge_method)
+        ]
+        line = self.gear.line_set
+        if line is not None:
+            what = f"{line.length.typed}, of which {line.covered.typed} covered; {line.adder_typed}"
+            parts.append(Part("line set", float(line.allowance_kg), line.limit_kg, what))
+        for accessory in self.gear.accessories:
+            mass_kg = float(accessory.adds.si)
+            parts.append(Part(accessory.name, mass_kg, ACCESSORY_SHARE * mass_kg, "as the order says"))
+        return charge(parts, scale_division_kg=float(self.scale_division.si))
+
+    def room_check(self) -> RoomCheck | None:
+        """How the charge stands against the room; None unless the refrigerant burns and its limit is known.
+
+        Raises:
+            FigureError: nothing would be left to weigh in.
+        """
+        lfl = lower_flammable_limit(self.refrigerant)
+        if lfl is None:
+            return None
+        room, charge_kg = self.gear.room, float(self._weigh_in_charge().si)
+        name, group = self.refrigerant.designation, self.refrigerant.safety_group
+        if room is None:
+            return check(name, group, lfl, charge_kg, area_m2=None)
+        return check(
+            name,
+            group,
+            lfl,
+            charge_kg,
+            area_m2=float(room.area_m2),
+            release_height_m=float(room.release_height_m),
+        )
 
     def calibrations(self) -> Iterator[tuple[str, date | None]]:
         """Everything that is calibrated, by name, with the day its calibration falls due."""
@@ -167,7 +217,7 @@ class Order:
         """The unit as the charging rules need it, with the shipped curve unless another is given."""
         accuracies = {
             FIELD_OF_CHANNEL[channel]: instrument.stated()
-            for instrument in self.instruments
+            for instrument in reversed(self.instruments)  # the first of a channel counts
             for channel in instrument.channels
             if channel in FIELD_OF_CHANNEL
         }
@@ -199,6 +249,13 @@ class Order:
         return replace(unit, superheat_range_K=(float(low.si), float(high.si)))
 
 
+def lower_flammable_limit(refrigerant: catalogue.Refrigerant) -> float | None:
+    """The lower flammable limit [kg/m3]; None where it does not burn or none is known."""
+    if refrigerant.safety_group not in {"A2L", "A2", "A3"}:
+        return None
+    return LFL_kg_per_m3.get(refrigerant.designation)
+
+
 def _float(quantity: Quantity | None) -> float | None:
     return None if quantity is None else float(quantity.si)
 
@@ -216,8 +273,8 @@ def read_order(data: bytes, name: str) -> Order:
         refrigerant = catalogue.find(unit.refrigerant)
     except catalogue.UnknownRefrigerant as error:
         raise written.fail(("appliance", "refrigerant"), str(error)) from error
-    charge = written.needed(("appliance", "nameplate_charge"), unit.nameplate_charge, Kind.MASS)
-    if not Decimal("0.05") <= charge.si <= Decimal(500):
+    nameplate = written.needed(("appliance", "nameplate_charge"), unit.nameplate_charge, Kind.MASS)
+    if not Decimal("0.05") <= nameplate.si <= Decimal(500):
         raise written.fail(("appliance", "nameplate_charge"), "lies outside 0.05 kg to 500 kg; check it")
     division = written.needed(("scale", "division"), entry.scale.division, Kind.MASS)
     if not Decimal(0) < division.si <= Decimal("0.2"):
@@ -237,7 +294,7 @@ def read_order(data: bytes, name: str) -> Order:
         model=unit.model or "",
         serial=unit.serial or "",
         refrigerant=refrigerant,
-        nameplate_charge=charge,
+        nameplate_charge=nameplate,
         full_charge_method=unit.full_charge_method,
         metering=Metering(unit.metering),
         application=unit.application,
@@ -259,8 +316,8 @@ def read_order(data: bytes, name: str) -> Order:
         scale_division=division,
         scale_calibration_due=entry.scale.calibration_due,
         instruments=instruments(written, site_pressure),
-        cylinders=cylinders(written),
-        gear=gear(written, site_pressure),
+        cylinders=cylinders(written, refrigerant.designation),
+        gear=gear(written, site_pressure, refrigerant.designation),
         ticket=entry.ticket,
         sha256=hashlib.sha256(data).hexdigest(),
         text=data.decode(),
@@ -269,7 +326,7 @@ def read_order(data: bytes, name: str) -> Order:
         asked = order.figure(OrderFigure.WEIGH_IN_CHARGE)
     except FigureError as error:
         raise written.fail(("line_set",), str(error)) from error
-    if asked is not None and asked.si > 3 * charge.si:
+    if asked is not None and asked.si > 3 * nameplate.si:
         raise written.fail(("line_set",), f"would bring the charge to {asked.typed}; check length and adder")
     return order
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
@@ -108,6 +109,15 @@ class CylinderEntry(_Entry):
     refrigerant: Line
     contents: Literal["virgin", "recycled", "reclaimed", "recovered", "empty"]
     source: Line | None = None
+    holds: Annotated[list[Line], Field(max_length=10)] = []
+    water_capacity: Line | None = None
+    tare: Line | None = None
+    heel: Line | None = None
+    label_gross: Line | None = None
+    label_net: Line | None = None
+    service_pressure: Line | None = None
+    tested: date | None = None
+    retest_due: date | None = None
 
 
 class LineSetEntry(_Entry):
@@ -115,8 +125,25 @@ class LineSetEntry(_Entry):
 
     length: Line
     covered: Line
-    adder: Line
+    adder: Line | None = None
     covered_adder: Line | None = None
+    liquid_line: Line | None = None
+    covered_liquid_line: Line | None = None
+
+
+class AccessoryEntry(_Entry):
+    """Something fitted that adds to the charge, such as a filter-drier."""
+
+    name: Line
+    adds: Line
+
+
+class RoomEntry(_Entry):
+    """The room that a leak of the indoor unit would fill."""
+
+    area: Line
+    mounted: Literal["floor", "window", "wall", "ceiling"] | None = None
+    release_height: Line | None = None
 
 
 class RecoveryMachineEntry(_Entry):
@@ -166,6 +193,8 @@ class OrderFile(_Entry):
     instruments: Annotated[list[InstrumentEntry], Field(max_length=40)] = []
     cylinders: Annotated[list[CylinderEntry], Field(min_length=1, max_length=20)]
     line_set: LineSetEntry | None = None
+    accessories: Annotated[list[AccessoryEntry], Field(max_length=10)] = []
+    room: RoomEntry | None = None
     recovery_machine: RecoveryMachineEntry | None = None
     vacuum_pump: VacuumPumpEntry | None = None
     detector: DetectorEntry | None = None
@@ -233,6 +262,20 @@ class Written:
             raise self.fail(place, f"{text!r} is no mass per length; write 0.6oz/ft or 30g/m")
         per = self.needed(place, f"1 {length.strip()}", Kind.LENGTH)
         return self.needed(place, mass.strip(), Kind.MASS).si / per.si
+
+    def area(self, place: Place, text: str) -> Decimal:
+        """An area such as `40m2` or `430ft2` [m2].
+
+        Raises:
+            OrderError: it is none, or not above zero.
+        """
+        found = re.fullmatch(r"([0-9.]+) ?(m|ft)[2²]", text.strip())
+        if found is not None:
+            side = self.needed(place, f"1{found[2]}", Kind.LENGTH).si
+            figure = self.needed(place, f"{found[1]}m", Kind.LENGTH).si
+            if figure > 0:
+                return figure * side * side
+        raise self.fail(place, f"{text!r} is no area; write 40m2 or 430ft2")
 
 
 def _plain(error: ErrorDetails) -> str:
