@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
-from guide.charging.increment import Sample
 from guide.charging.meaning import CHANNEL_WORDS, interpret
+from guide.charging.response import Sample, does_not_answer, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
+from guide.charging.settled import drifting
 from guide.charging.signature import (
     BAD_READING,
     OVERCHARGE,
@@ -28,6 +30,7 @@ from guide.charging.wording import difference, mass
 _NOTHING = Decimal(0)
 _EARLIER_ROUNDS = 40  # more than any loop needs; bounds the work on a long file
 _MOST_REVERSALS = 2
+_MOST_INSIDE = 2  # moves once the best estimate lies inside the tolerance (PROPOSED)
 
 
 def advise(appliance: Appliance, rounds: Sequence[Round]) -> Advice:
@@ -51,7 +54,7 @@ def advise(appliance: Appliance, rounds: Sequence[Round]) -> Advice:
         return _advice(Action.STOP, meaning, *bad, *against, suspect=BAD_READING)
     if against:
         return _advice(Action.STOP, meaning, *against)
-    waiting = [*_missing(appliance, now), *_unsettled(appliance, now, settled=settled)]
+    waiting = [*_missing(appliance, now), *_unsettled(appliance, rounds, meaning, settled=settled)]
     if waiting:
         return _advice(Action.WAIT, meaning, *waiting)
     return _settled_advice(appliance, rounds, meaning)
@@ -75,12 +78,12 @@ def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Mean
     found = against_moving(appliance, now, meaning, adding=adding)
     if found is not None:
         return _advice(Action.STOP, meaning, found.reason, suspect=found.suspect)
-    samples = (*_samples(appliance, rounds[:-1]), _sample(now, meaning, wanting_K))
+    samples = (*_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
     return _move_or_done(appliance, now, meaning, samples)
 
 
 def _move_or_done(appliance: Appliance, now: Round, meaning: Meaning, samples: tuple[Sample, ...]) -> Advice:
-    amount = increment.next_amount_kg(appliance, samples)
+    amount = increment.next_amount_kg(appliance, samples, increment.aim(appliance, meaning))
     if abs(samples[-1].wanting_K) <= increment.tolerance_K(appliance):
         held = _why_leave_it(appliance, now, meaning, samples, amount)
         if held is not None:
@@ -101,7 +104,7 @@ def _move_or_done(appliance: Appliance, now: Round, meaning: Meaning, samples: t
 
 def _why_stop(appliance: Appliance, now: Round, samples: tuple[Sample, ...], amount: Decimal) -> str | None:
     adding = samples[-1].wanting_K > 0.0
-    if increment.does_not_answer(appliance, samples):
+    if does_not_answer(appliance, samples):
         return (
             "The system did not answer the last changes as it answers charge: charge is not what is wrong. "
             "Stop moving refrigerant and look for another cause; check the readings and the hoses' valves."
@@ -131,15 +134,19 @@ def _move(appliance: Appliance, meaning: Meaning, samples: tuple[Sample, ...], a
     what = "Superheat" if orifice else "Subcooling"
     side = "above" if adding == orifice else "below"
     verb = "add" if adding else "recover"
-    reasons = [f"{what} is {difference(abs(wanting_K))} {side} target: {verb} {mass(float(amount))}."]
-    if len({sample.net_charged_kg for sample in samples}) > 1:
-        rate_K = increment.response_K_per_kg(appliance, samples) * float(amount)
-        reasons.append(f"From the answers so far this should move it by about {difference(rate_K)}.")
-    else:
-        reasons.append("How this system answers isn't known yet, so the first step is small.")
+    reasons = [
+        f"{what} is {difference(abs(wanting_K))} {side} target: {verb} {mass(float(amount))}.",
+        *_how_sized(appliance, meaning, samples, amount),
+    ]
     if not adding and meaning.superheat_K is not None and meaning.superheat_K <= 0.0:
         reasons.append(
             "There is no superheat: liquid may be reaching the compressor, don't let it run on like this."
+        )
+    if float(amount) <= increment.HOSE_FULL_kg:
+        reasons.append(
+            f"A charging hose full of liquid holds {mass(increment.HOSE_ERROR_kg)} to "
+            f"{mass(increment.HOSE_FULL_kg)}, as much as this step: read the scale with the hose filled "
+            "as it was before, or count what it holds."
         )
     reasons.append(f"Then let it run for {appliance.settle_minutes:g} minutes and read again.")
     suspect = None
@@ -150,28 +157,63 @@ def _move(appliance: Appliance, meaning: Meaning, samples: tuple[Sample, ...], a
     )
 
 
+def _how_sized(
+    appliance: Appliance, meaning: Meaning, samples: tuple[Sample, ...], amount: Decimal
+) -> tuple[str, str]:
+    response = estimate(appliance, samples)
+    signed_kg = float(amount) * (1.0 if samples[-1].wanting_K > 0.0 else -1.0)
+    change_K = response.slope_K_per_kg * float(amount)
+    off_K = increment.LIMIT_IN_SDS * response.slope_sd_K_per_kg * float(amount)
+    chance = increment.overshoot_chance(response, increment.aim(appliance, meaning), signed_kg)
+    if any(moved(*pair) for pair in pairwise(samples)):
+        known = f"From the answers so far this should move it by about {difference(change_K)}"
+    else:
+        known = (
+            "How this system answers isn't known yet, so the first step is small; others of its kind "
+            f"would move by about {difference(change_K)}"
+        )
+    said = "less than 0.1 %" if chance < 0.001 else f"about {_percent(chance)}"
+    return (
+        f"{known}, ± {difference(off_K)}.",
+        f"The chance that it ends beyond the far side of the tolerance is {said}; a step may take "
+        f"{_percent(increment.OVERSHOOT_CHANCE)} at most.",
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.1f} %"
+
+
 def _why_leave_it(
     appliance: Appliance, now: Round, meaning: Meaning, samples: tuple[Sample, ...], amount: Decimal
 ) -> str | None:
     adding = samples[-1].wanting_K > 0.0
-    best = "The best estimate is inside the tolerance"
-    if amount <= 0 or not increment.would_help(amount):
-        return (
-            f"{best}, and the step that is left is finer than scale and hoses can place: leave the "
-            "charge as it is."
-        )
-    if _turns_back(samples, adding=adding):
-        return (
-            f"{best}, and going back the way it came would only chase the uncertainty: leave the "
-            "charge as it is."
-        )
-    if adding and is_full(appliance, meaning):
-        return f"{best}, and the liquid line is full: leave the charge as it is."
-    if increment.does_not_answer(appliance, samples):
-        return f"{best}, and the last changes were hardly answered: leave the charge as it is."
-    if _too_much_in_all(appliance, now, amount, adding=adding):
-        return f"{best}, and much refrigerant has been moved already: leave the charge as it is."
-    return None
+    response, bounds = estimate(appliance, samples), increment.aim(appliance, meaning)
+    too_fine = amount <= 0 or not increment.would_help(response, bounds, float(amount), adding=adding)
+    against = (
+        (
+            too_fine,
+            "the step that is left is finer than scale, hoses and instruments can place",
+        ),
+        (_turns_back(samples, adding=adding), "going back the way it came would only chase the uncertainty"),
+        (_polished(appliance, samples) >= _MOST_INSIDE, "more than one step has been spent inside it"),
+        (adding and is_full(appliance, meaning), "the liquid line is full"),
+        (does_not_answer(appliance, samples), "the last changes were hardly answered"),
+        (
+            amount > 0 and _too_much_in_all(appliance, now, amount, adding=adding),
+            "much refrigerant has been moved already",
+        ),
+    )
+    why = next((words for holds, words in against if holds), None)
+    if why is None:
+        return None
+    return f"The best estimate is inside the tolerance, and {why}: leave the charge as it is."
+
+
+def _polished(appliance: Appliance, samples: tuple[Sample, ...]) -> int:
+    """Moves that began inside the tolerance."""
+    tolerance_K = increment.tolerance_K(appliance)
+    return sum(moved(*pair) and abs(pair[0].wanting_K) <= tolerance_K for pair in pairwise(samples))
 
 
 def _turns_back(samples: tuple[Sample, ...], *, adding: bool) -> bool:
@@ -200,15 +242,19 @@ def _missing(appliance: Appliance, now: Round) -> list[str]:
     ]
 
 
-def _unsettled(appliance: Appliance, now: Round, *, settled: bool) -> list[str]:
-    if settled:
-        return []
-    left = appliance.settle_minutes - now.minutes_since_change
-    return [
-        f"It has run for {now.minutes_since_change:g} of {appliance.settle_minutes:g} minutes "
-        "since the last change: "
-        f"wait {left:g} minutes more and read again."
-    ]
+def _unsettled(
+    appliance: Appliance, rounds: Sequence[Round], meaning: Meaning, *, settled: bool
+) -> list[str]:
+    now = rounds[-1]
+    if not settled:
+        left = appliance.settle_minutes - now.minutes_since_change
+        return [
+            f"It has run for {now.minutes_since_change:g} of {appliance.settle_minutes:g} minutes "
+            "since the last change: "
+            f"wait {left:g} minutes more and read again."
+        ]
+    drift = drifting(appliance, rounds, meaning)
+    return [] if drift is None else [drift]
 
 
 def _samples(appliance: Appliance, earlier: Sequence[Round]) -> list[Sample]:
@@ -220,17 +266,8 @@ def _samples(appliance: Appliance, earlier: Sequence[Round]) -> list[Sample]:
         wanting_K = increment.wanting_K(appliance, meaning)
         if wanting_K is None or contradictions(appliance, past, meaning, settled=True):
             continue
-        samples.append(_sample(past, meaning, wanting_K))
+        samples.append(sample(appliance, past, meaning, wanting_K))
     return samples
-
-
-def _sample(past: Round, meaning: Meaning, wanting_K: float) -> Sample:
-    return Sample(
-        net_charged_kg=past.net_charged_kg,
-        wanting_K=wanting_K,
-        subcooling_K=meaning.subcooling_K,
-        superheat_K=meaning.superheat_K,
-    )
 
 
 def _advice(

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from guide.refrigerant.saturation import Curve
 
-RULES = "charging rules 1"
+RULES = "charging rules 2"
 """Which rules give the verdicts and the advice; a change that can alter an answer takes a new name."""
 
 
@@ -56,6 +56,13 @@ class Round:
     indoor_wb_K: float | None = None
     supply_db_K: float | None = None
     outdoor_db_K: float | None = None
+    # What only the diagnosis looks at; the advice asks for none of it.
+    discharge_line_K: float | None = None
+    condenser_out_db_K: float | None = None  # the air that leaves the condenser
+    standing_low_Pa: float | None = None  # both sides with the machine at rest
+    standing_high_Pa: float | None = None
+    standing_ambient_K: float | None = None  # outdoor air at that time; else `outdoor_db_K` is taken
+    indoor_airflow_share: float | None = None  # measured, of what the maker asks for (else 400 cfm a ton)
 
 
 FIELD_OF_CHANNEL = {
@@ -67,6 +74,9 @@ FIELD_OF_CHANNEL = {
     "indoor_wb": "indoor_wb_K",
     "supply_db": "supply_db_K",
     "outdoor_db": "outdoor_db_K",
+    "compressor_discharge_line": "discharge_line_K",
+    "low_side_standing_pressure": "standing_low_Pa",
+    "high_side_standing_pressure": "standing_high_Pa",
 }
 """Which field of a round a measuring channel fills."""
 

@@ -177,8 +177,8 @@ def test_no_subcooling_yet_is_no_sign_that_a_valve_system_does_not_answer() -> N
     assert advise(valve_unit(), rounds).action is Action.ADD
 
 
-def test_more_than_a_third_of_the_nameplate_is_weighed_in_afresh() -> None:
-    rounds = [readings(subcooling_F=0.0, superheat_F=20.0, net_charged_kg=1.1)]
+def test_more_than_four_tenths_of_the_nameplate_are_weighed_in_afresh() -> None:
+    rounds = [readings(subcooling_F=0.0, superheat_F=20.0, net_charged_kg=1.25)]
     advice = advise(valve_unit(), rounds)
     assert advice.action is Action.STOP
     assert "weigh the charge in" in advice.reasons[0]

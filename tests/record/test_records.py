@@ -248,10 +248,10 @@ def test_a_curve_that_is_no_longer_shipped_still_gives_the_same_verdicts(
 def test_rules_that_this_program_does_not_have_are_named_and_no_fault(
     finished: tuple[Bench1, bytes, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(again, "RULES", "charging rules 2")
+    monkeypatch.setattr(again, "RULES", "charging rules 99")
     report = verify_record(finished[1])
     assert report.intact
-    assert any("does not have rules charging rules 1" in note for note in report.notes)
+    assert any("does not have rules charging rules 2" in note for note in report.notes)
 
 
 def test_the_file_tells_what_it_is_whose_and_dates_itself_by_the_jobs_end(
