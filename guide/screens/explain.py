@@ -134,8 +134,8 @@ def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
         shown = clean(value.typed)
         limit = figures.limit(verdict, value.unit)
         if verdict.change is not None:
-            change = f"{label(verdict.channel)} changed by {figures.change(verdict.change, value.unit)}"
-            words.append(f"{change} ({limit}): {_HELD[verdict.verdict]}")
+            change = f"{label(verdict.channel)} {figures.change(verdict.change, value.unit)} ({limit})"
+            words.append(f"{_HELD[verdict.verdict]}: {change}")
         elif verdict.verdict != "pass":
             words.append(f"{shown} {_MET[verdict.verdict]} {limit}")
     if readings.accepted:
@@ -144,7 +144,7 @@ def not_met(state: JobState, readings: p.Read | p.WaitEnded) -> str:
 
 
 _MET = {"undecided": "UNDECIDED, too near", "fail": "does not meet"}
-_HELD = {"pass": "held", "undecided": "UNDECIDED, too near", "fail": "NOT HELD"}
+_HELD = {"pass": "HELD", "undecided": "UNDECIDED, too near", "fail": "NOT HELD"}
 
 
 def consequence(state: JobState, events: Sequence[Event]) -> str:

@@ -81,7 +81,7 @@ def test_a_hold_is_read_at_both_ends_and_says_what_changed(desk: OpenDesk) -> No
     assert "TIME IS UP" in told
     assert "Begun at " in told
     assert told.count("HOLDS: fall at most 1.0 psi") == 2
-    assert "changed by" in told
+    assert "HELD: " in told
     (*_, ended) = (each for each in payloads(desk) if isinstance(each, p.WaitEnded))
     assert ended.accepted
     assert ended.early is None
@@ -94,7 +94,7 @@ def test_a_hold_that_clearly_fails_is_ended_before_its_time_and_another_one_is_n
 
     assert "read now: it is clearly not held" in told
     assert "it ends early only when a limit is clearly not met" in told
-    assert "changed by -40.0 psi (fall at most 1.0 psi): NOT HELD" in told
+    assert "NOT HELD: Test pressure, nitrogen -40.0 psi (fall at most 1.0 psi)" in told
     (*_, ended) = (each for each in payloads(desk) if isinstance(each, p.WaitEnded))
     assert (ended.accepted, ended.early) == (False, True)
 
