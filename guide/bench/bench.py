@@ -22,7 +22,7 @@ from guide.job import payloads as p
 from guide.job.assess import versions
 from guide.job.commands import Issue, Note, Open, SignOff
 from guide.job.evolve import fold
-from guide.job.fit import lacking, unsafe_machine
+from guide.job.fit import lacking, room_against, unsafe_machine
 from guide.job.order import Order, read_order
 from guide.job.state import JobState, begin
 from guide.job.work import Work
@@ -272,6 +272,7 @@ class Bench:
         if procedure.status != "approved":
             raise DoesNotFit(f"procedure {procedure.id} is a {procedure.status}; work from an approved one")
         fault = why_not(order, procedure) or lacking(order, procedure) or unsafe_machine(order)
+        fault = fault or room_against(order, procedure)
         if fault is not None:
             raise DoesNotFit(fault)
 

@@ -5,10 +5,12 @@ A job without departures gives an empty list.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
+from guide.charging import cylinder_limit
 from guide.job import payloads as p
 from guide.job.certification import against_work
 from guide.job.elapsed import clock_jump_s, elapsed, in_words
@@ -36,6 +38,7 @@ def departures(order: Order, events: Sequence[Event]) -> tuple[Departure, ...]:
     found: list[Departure] = []
     rounds: dict[str, p.RoundRead] = {}
     weighing: p.WeighBegun | None = None
+    limits: dict[int, tuple[str, Decimal]] = {}
     for position, event in enumerate(events):
         payload = p.read_payload(event.kind, event.body)
         if position:
@@ -65,6 +68,11 @@ def departures(order: Order, events: Sequence[Event]) -> tuple[Departure, ...]:
                 found.append(
                     Departure(event.seq, event.job_seq, event.stamp.utc, "override", payload.step, beyond)
                 )
+            if weighing.stop_at_kg is not None:
+                limits[event.seq] = weighing.cylinder, weighing.stop_at_kg
+        over = _overfilled(order, payload, event.seq, limits)
+        if over:
+            found.append(Departure(event.seq, event.job_seq, event.stamp.utc, "cylinder", _at(payload), over))
     return tuple(found)
 
 
@@ -118,11 +126,13 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
             # a wrong charge is what the loop is there for; any other suspect is news to the office
             if payload.assessment.suspect not in {None, "undercharge", "overcharge"}:
                 yield "suspect", payload.step, f"round {payload.number}: {payload.assessment.suspect}", None
-        case p.WeighBegun() if payload.against_advice is not None:
-            yield (
-                "override", payload.step, f"refrigerant moved {payload.direction} against the advice",
-                payload.against_advice,
-            )  # fmt: skip
+        case p.WeighBegun():
+            if payload.against_advice is not None:
+                yield (
+                    "override", payload.step, f"refrigerant moved {payload.direction} against the advice",
+                    payload.against_advice,
+                )  # fmt: skip
+            yield from _past_retest(order, payload, date.fromisoformat(event.stamp.utc[:10]))
         case p.WeighingFinished() if payload.reason is not None:
             yield "deviation", payload.step, _missed(payload), payload.reason
         case p.AdjustEnded() if payload.outcome != "in tolerance":
@@ -229,6 +239,35 @@ def _resumed(order: Order, resumed: p.Resumed) -> Iterator[tuple[str, str, str, 
             f"cylinder {resumed.check.cylinder}: {grams:+.0f} g left it while nobody was at the program",
             None,
         )  # fmt: skip
+
+
+def _at(payload: p.Payload) -> str:
+    return payload.step if isinstance(payload, p.WeighEnded | p.Corrected) else ""
+
+
+def _overfilled(
+    order: Order, payload: p.Payload, seq: int, limits: Mapping[int, tuple[str, Decimal]]
+) -> str | None:
+    """Words for a cylinder that was filled beyond the weight to stop at, or is so by a corrected weight."""
+    if isinstance(payload, p.WeighEnded) and seq in limits:
+        after, (cylinder, stop_at) = payload.after, limits[seq]
+    elif isinstance(payload, p.Corrected) and payload.channel == "weight after" and payload.of_seq in limits:
+        after, (cylinder, stop_at) = payload.new, limits[payload.of_seq]
+    else:
+        return None
+    over = after.si - stop_at
+    if over <= order.scale_division.si / 2:
+        return None
+    return (
+        f"cylinder {cylinder} is {over * 1000:.0f} g over its fill limit: recover that much out of it again"
+    )
+
+
+def _past_retest(order: Order, begun: p.WeighBegun, day: date) -> Iterator[tuple[str, str, str, str | None]]:
+    known = order.cylinder(begun.cylinder)
+    late = cylinder_limit.retest_against(known.retest_due if known else None, day)
+    if late is not None:
+        yield "cylinder", begun.step, f"cylinder {begun.cylinder}: {late}", None
 
 
 def _beyond_advice(

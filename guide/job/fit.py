@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from guide.job.order import Order
-from guide.procedure.model import Limit, OrderFigure, Procedure, Reading, Step, Wait, Weigh
+from guide.procedure.model import Direction, Limit, OrderFigure, Procedure, Reading, Step, Wait, Weigh
 
 _WRITE: Final = {
     "low_side_design_pressure": "appliance.low_side_design_pressure: 250psig, as its nameplate says",
@@ -70,3 +70,13 @@ def unsafe_machine(order: Order) -> str | None:
                 "for that: name one that is"
             )
     return None
+
+
+def room_against(order: Order, procedure: Procedure) -> str | None:
+    """Words for a charge to weigh in that a room named can't take by its size alone, or None."""
+    proofs = [step.proof for _, step in procedure.steps()]
+    weighs_in = any(isinstance(proof, Weigh) and proof.direction is Direction.IN for proof in proofs)
+    if order.gear.room is None or not weighs_in:
+        return None
+    check = order.room_check()
+    return check.words if check is not None and check.refused else None

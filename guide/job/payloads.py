@@ -196,6 +196,8 @@ class WeighBegun(Payload):
     cylinder: Word
     before: ReadingValue
     against_advice: TextRef | None = None
+    stop_at_kg: Si | None = None
+    """Gross weight at which filling the cylinder has to stop, where the order gives its collar."""
 
 
 class WeighEnded(Payload):

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Final
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.cylinder import MIXED, UNKNOWN, Cylinder
 from guide.job.focus import Refused, at_step
 from guide.job.state import Entry, JobState, named_rules
 from guide.procedure.model import Adjust, Direction, Step, Weigh
+from guide.units import COMPOUND_MASS, show
 
 SCALE_NOISE_DIVISIONS: Final = 3
 """A difference of weight up to this many scale divisions is the scale's own (PROPOSED)."""
@@ -75,7 +78,7 @@ def _weigh(state: JobState, step_id: str) -> Weigh | None:
     return proof if isinstance(proof, Weigh) else None
 
 
-def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.Payload, ...]:
+def begin_weigh(state: JobState, command: c.BeginWeigh, now: c.Now) -> tuple[p.Payload, ...]:
     """A cylinder goes on the scale: it is the right one, and the move is wanted at this place."""
     step = at_step(state, command.step)
     if isinstance(step.proof, Weigh):
@@ -87,6 +90,7 @@ def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.
         raise Refused(f"no refrigerant moves at step {step.id}")
     _check_cylinder(state, command.cylinder, command.direction)
     _check_weight(command.before)
+    stop_at = _check_room(state, command, now) if command.direction == "out" else None
     return (
         p.WeighBegun(
             step=step.id,
@@ -94,8 +98,48 @@ def begin_weigh(state: JobState, command: c.BeginWeigh, _now: c.Now) -> tuple[p.
             cylinder=command.cylinder,
             before=command.before,
             against_advice=command.against_advice,
+            stop_at_kg=stop_at,
         ),
     )
+
+
+def stop_at_kg(state: JobState, cylinder: str) -> Decimal | None:
+    """The gross weight [kg] at which recovering into a cylinder stops; None where its collar is not known.
+
+    Raises:
+        FigureError: what is in it is not known.
+    """
+    known = state.order.cylinder(cylinder)
+    if known is None:
+        return None
+    return known.stop_at_kg(state.order.refrigerant.designation, state.order.scale_division.si)
+
+
+def _check_room(state: JobState, command: c.BeginWeigh, now: c.Now) -> Decimal | None:
+    """That a cylinder may be filled and has room; the weight at which that ends [kg]."""
+    known = state.order.cylinder(command.cylinder)
+    assert known is not None
+    division = state.order.scale_division.si
+    in_use = any(move.cylinder == known.id for move in state.moves)
+    against = known.against_filling(
+        state.order.refrigerant.designation,
+        command.before.si,
+        division,
+        date.fromisoformat(now.stamp.utc[:10]),
+        in_use=in_use,
+    )
+    if against is not None:
+        raise Refused(f"cylinder {known.id}: {against}")
+    stop_at = stop_at_kg(state, known.id)
+    if stop_at is not None and command.before.si > stop_at - division / 2:
+        unit = COMPOUND_MASS if state.order.scale_division.unit in {"oz", "lb", COMPOUND_MASS} else "kg"
+        shown = [
+            show(kg, unit, digits=2 if unit == COMPOUND_MASS else 3) for kg in (command.before.si, stop_at)
+        ]
+        raise Refused(
+            f"cylinder {known.id} weighs {shown[0]} and is full at {shown[1]}; recover into another one"
+        )
+    return stop_at
 
 
 def _check_against_advice(state: JobState, step: Step, command: c.BeginWeigh) -> None:
@@ -120,7 +164,9 @@ def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
     if known is None:
         names = ", ".join(entry.id for entry in state.order.cylinders)
         raise Refused(f"cylinder {cylinder} is not on the order, which has {names}")
-    if known.refrigerant != state.order.refrigerant.designation:
+    if known.refrigerant in {MIXED, UNKNOWN}:
+        _check_mixed(known, state.order.refrigerant.designation, direction)
+    elif known.refrigerant != state.order.refrigerant.designation:
         raise Refused(
             f"cylinder {cylinder} holds {known.refrigerant}, the appliance "
             f"{state.order.refrigerant.designation}: never mix refrigerants"
@@ -133,6 +179,25 @@ def _check_cylinder(state: JobState, cylinder: str, direction: str) -> None:
     filled = any(move.cylinder == cylinder and move.into_system_kg < 0 for move in state.moves)
     if direction == "in" and known.contents == "empty" and not filled:
         raise Refused(f"cylinder {cylinder} is an empty one for recovery; nothing can be charged from it")
+
+
+def _check_mixed(known: Cylinder, designation: str, direction: str) -> None:
+    """A cylinder of mixed refrigerant takes more of what is in it, for reclaim; it never gives any."""
+    if direction == "in":
+        raise Refused(
+            f"cylinder {known.id} holds {known.refrigerant} refrigerant; nothing is charged from it"
+        )
+    if known.refrigerant == UNKNOWN:
+        raise Refused(
+            f"what cylinder {known.id} holds is not known, so it has no fill limit; recover into another one"
+        )
+    if designation not in known.holds:
+        held = ", ".join(known.holds) or "nothing named"
+        raise Refused(f"cylinder {known.id} holds {held} and no {designation}: never mix refrigerants")
+    if known.collar is None:
+        raise Refused(
+            f"cylinder {known.id} is mixed and has no fill limit; write water_capacity and tare of its collar"
+        )
 
 
 def _check_weight(weight: p.ReadingValue) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final, Literal
 
 from guide.errors import ChargewrightError
@@ -29,14 +30,24 @@ class NoCylinder(ChargewrightError):
 def stand(plant: Plant, order: Order, cylinder: str) -> None:
     """Put a cylinder on the scale; a new one as its contents on the order say."""
     known = order.cylinder(cylinder)
-    plant.put_on_scale(cylinder, EMPTY_kg if known is not None and _for_recovery(known) else FULL_kg)
+    plant.put_on_scale(cylinder, _empty_kg(known) if known is not None and _for_recovery(known) else FULL_kg)
+
+
+def _empty_kg(known: Cylinder | None) -> float:
+    """What an empty recovery cylinder weighs: as its collar says, where the order gives that."""
+    collar = known.collar if known is not None else None
+    return EMPTY_kg if collar is None else collar.tare_kg + collar.heel_kg
 
 
 def room_kg(plant: Plant, order: Order, cylinder: str, way: Way) -> float:
     """How much a cylinder still gives (in) or takes (out) [kg]; it stands on the scale afterwards."""
     stand(plant, order, cylinder)
     gross_kg = plant.read("cylinder_weight")
-    return gross_kg - LEFT_IN_IT_kg if way == "in" else EMPTY_kg + TAKES_kg - gross_kg
+    if way == "in":
+        return gross_kg - LEFT_IN_IT_kg
+    known = order.cylinder(cylinder)
+    stop_at = known.stop_at_kg(order.refrigerant.designation, order.scale_division.si) if known else None
+    return min(_empty_kg(known) + TAKES_kg, math.inf if stop_at is None else float(stop_at)) - gross_kg
 
 
 def fitting(plant: Plant, order: Order, way: Way) -> str:
