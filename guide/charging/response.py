@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from guide.charging.round import Appliance, Meaning, Metering, Round
@@ -35,7 +35,7 @@ REPEATS_WITHIN = (
 )
 _REPEATS_AT_BEST_K = 0.25 * K_PER_F
 _SURPRISE_IN_SDS = 2.0
-_WEATHER_K = 0.3 * K_PER_F  # what load and weather move between two rounds (PROPOSED)
+WEATHER_K = 0.3 * K_PER_F  # what load and weather move between two rounds (PROPOSED)
 _BENDS_BY = 0.04  # of the expected slope, for each 1 % of nameplate moved (PROPOSED)
 HOSE_STATE_kg = 0.007  # a quarter of a hose full of liquid, as a standard deviation (PROPOSED)
 
@@ -102,7 +102,8 @@ def _near(colder_K: float | None, warmer_K: float | None, within_K: float) -> bo
 class Response:
     """What is believed now: the wanting [K], the slope [K/kg, above zero], their covariance.
 
-    `bend_K_per_kg2` is the standard deviation by which the slope may change for each kg moved next.
+    `bend_K_per_kg2` is the standard deviation by which the slope may change for each kg moved next,
+    `hose_sd_K` what the hose's unknown state makes of a move.
     """
 
     wanting_K: float
@@ -111,6 +112,7 @@ class Response:
     covariance: float
     slope_variance: float
     bend_K_per_kg2: float
+    hose_sd_K: float
 
     @property
     def slope_sd_K_per_kg(self) -> float:
@@ -128,7 +130,7 @@ class Response:
             self.wanting_variance
             - 2.0 * moved_kg * self.covariance
             + moved_kg**2 * slope_variance
-            + (self.slope_K_per_kg * HOSE_STATE_kg) ** 2
+            + self.hose_sd_K**2
         )
         return mean_K, max(0.0, variance)
 
@@ -156,18 +158,19 @@ def estimate(appliance: Appliance, samples: Sequence[Sample]) -> Response:
     expected, spread = expected_slope_K_per_kg(appliance)
     bend = _BENDS_BY * expected * 100.0 / appliance.nameplate_charge_kg
     recent = samples[-_ROUNDS_LOOKED_AT:]
-    believed = Response(recent[0].wanting_K, expected, repeat_variance(recent[0]), 0.0, spread * spread, bend)
+    believed = Response(
+        recent[0].wanting_K,
+        expected,
+        wanting_variance=repeat_variance(recent[0]),
+        covariance=0.0,
+        slope_variance=spread * spread,
+        bend_K_per_kg2=bend,
+        hose_sd_K=expected * HOSE_STATE_kg,
+    )
     for before, after in pairwise(recent):
         believed = _learn(believed, before, after)
     least = _LEAST_OF_WEAKEST * weakest_slope_K_per_kg(appliance)
-    return Response(
-        believed.wanting_K,
-        max(least, believed.slope_K_per_kg),
-        believed.wanting_variance,
-        believed.covariance,
-        believed.slope_variance,
-        bend,
-    )
+    return replace(believed, slope_K_per_kg=max(least, believed.slope_K_per_kg))
 
 
 def weakest_slope_K_per_kg(appliance: Appliance) -> float:
@@ -186,16 +189,15 @@ def _learn(believed: Response, before: Sample, after: Sample) -> Response:
     mean_K, variance = believed.after(moved_kg) if moved(before, after) else _stayed(believed)
     slope_variance = believed.slope_variance + (believed.bend_K_per_kg2 * moved_kg) ** 2
     covariance = believed.covariance - moved_kg * slope_variance
-    variance += _WEATHER_K * _WEATHER_K
+    variance += WEATHER_K * WEATHER_K
     noise = repeat_variance(after)
     if moved(before, after) and _could_not_show(before, after):
-        return Response(
-            after.wanting_K,
-            believed.slope_K_per_kg,
-            noise,
-            0.0,
-            slope_variance,
-            believed.bend_K_per_kg2,
+        return replace(
+            believed,
+            wanting_K=after.wanting_K,
+            wanting_variance=noise,
+            covariance=0.0,
+            slope_variance=slope_variance,
         )
     surprise_K = after.wanting_K - mean_K
     # What the published bands hardly allow is learned from at once: the slope is then known less well.
@@ -205,13 +207,13 @@ def _learn(believed: Response, before: Sample, after: Sample) -> Response:
         covariance -= unexplained / moved_kg
         variance += unexplained
     weight = variance + noise
-    return Response(
+    return replace(
+        believed,
         wanting_K=mean_K + variance / weight * surprise_K,
         slope_K_per_kg=believed.slope_K_per_kg + covariance / weight * surprise_K,
         wanting_variance=variance * noise / weight,
         covariance=covariance * noise / weight,
         slope_variance=max(0.0, slope_variance - covariance * covariance / weight),
-        bend_K_per_kg2=believed.bend_K_per_kg2,
     )
 
 
