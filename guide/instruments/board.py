@@ -86,6 +86,7 @@ class Board:
     def __init__(self, order: Order) -> None:
         self._site_Pa = order.site_pressure_Pa
         self._fills = fills(order)
+        self._order = order
         self._slots: dict[str, _Slot] = {}
         self._unknown: dict[tuple[str, str], Sample] = {}
         self._lost = ""
@@ -166,6 +167,10 @@ class Board:
             return None, f"{error}"
         if not low <= si <= high:
             return si, f"outside {known.low} to {known.high}; check the instrument or type it"
+        instrument = self._order.instrument_for(channel)
+        if instrument is not None and instrument.range is not None and not instrument.reaches(si):
+            ends = " to ".join(end.typed for end in instrument.range)
+            return si, f"outside what {instrument.id} reads, {ends}; type it from another instrument"
         return si, "" if sample.quality == "good" else f"its source calls it {sample.quality}; type it"
 
     def _value(self, channel: str, slot: _Slot, unit: str, instrument: str | None) -> ReadingValue | None:

@@ -54,11 +54,14 @@ class Instrument:
         As `guide.charging.uncertainty.limit_of`: a part of the reading counts from °F for a
         temperature; limit and half division are independent.
         """
-        size = abs(si * Decimal("1.8") - Decimal("459.67")) / Decimal("1.8")
-        stated = self.accuracy + self.of_reading * (size if self.kind is Kind.TEMPERATURE else abs(si))
-        if self.division is None:
-            return stated
-        return (stated**2 + (self.division.si / 2) ** 2).sqrt().quantize(Decimal("1e-6"))
+        if not self.of_reading and self.division is None:
+            return self.accuracy
+        size = abs(si)
+        if self.kind is Kind.TEMPERATURE:
+            size = abs(si * Decimal("1.8") - Decimal("459.67")) / Decimal("1.8")
+        stated = self.accuracy + self.of_reading * size
+        half = self.division.si / 2 if self.division else Decimal(0)
+        return (stated**2 + half**2).sqrt().quantize(Decimal("1e-6"))
 
     def reaches(self, si: Decimal) -> bool:
         """Whether a reading [SI, absolute] lies within its range, or none is stated."""

@@ -10,6 +10,7 @@ from typing import Final
 
 from guide.charging.pressure_test import Gas, change_uncertainty_Pa, expected_pressure_Pa
 from guide.charging.refusal import FigureError
+from guide.charging.round import Verdict
 from guide.charging.verdict import Bound, judge_limit
 from guide.job import payloads as p
 from guide.job.focus import Refused
@@ -67,6 +68,24 @@ def implausible(
     return None
 
 
+def beyond_instrument(
+    asked: Sequence[ChannelAsk], readings: Sequence[p.ReadingValue], order: Order
+) -> str | None:
+    """Which reading lies outside its instrument's range without a reason, in words, or None."""
+    for reading in readings:
+        instrument = order.instrument_for(reading.channel)
+        if instrument is None or instrument.range is None or reading.unusual is not None:
+            continue
+        if not instrument.reaches(reading.si):
+            ask = next(each for each in asked if each.channel == reading.channel)
+            low, high = instrument.range
+            return (
+                f"{ask.ask}: {reading.typed} lies outside what {instrument.id} reads, {low.typed} to "
+                f"{high.typed}; read it with another instrument, or keep it with a reason"
+            )
+    return None
+
+
 def round_before(state: JobState, step_id: str) -> Mapping[str, p.ReadingValue]:
     """The values of the last round at a charging step, as corrected, without those that were odd then."""
     rounds = state.step_rounds(step_id)
@@ -101,14 +120,21 @@ def leap_bound(channel: str, site_pressure_Pa: Decimal) -> Decimal:
 
 
 def likely(state: JobState, step_id: str, ask: ChannelAsk) -> tuple[Decimal, Decimal]:
-    """Between which values [SI] a reading is taken without a reason: its range, near the round before."""
+    """Between which values [SI] a reading is taken without a reason.
+
+    They are its range and its instrument's, and near the round before.
+    """
     site = state.order.site_pressure_Pa
     here = ask_at_site(ask, site)
+    low, high = here.low.si, here.high.si
+    instrument = state.order.instrument_for(ask.channel)
+    if instrument is not None and instrument.range is not None:
+        low, high = max(low, instrument.range[0].si), min(high, instrument.range[1].si)
     before = round_before(state, step_id).get(ask.channel)
     if before is None:
-        return here.low.si, here.high.si
+        return low, high
     bound = leap_bound(ask.channel, site)
-    return max(here.low.si, before.si - bound), min(here.high.si, before.si + bound)
+    return max(low, before.si - bound), min(high, before.si + bound)
 
 
 def limit_value(limit: Limit, order: Order) -> Quantity | None:
@@ -123,6 +149,8 @@ def verdicts(
 ) -> tuple[p.LimitVerdict, ...]:
     """How each limited reading stands, with the uncertainty of the order's instrument for it, else none.
 
+    A reading outside its instrument's range decides nothing.
+
     Raises:
         Refused: a limit hangs on a figure that the order does not give.
     """
@@ -133,10 +161,13 @@ def verdicts(
         if value is None:
             figure = str(limit.value).replace("_", " ")
             raise Refused(f"{limit.channel} can't be judged: the order gives no {figure}")
-        uncertainty = _accuracy(order, limit.channel)
-        verdict = judge_limit(
-            float(by_channel[limit.channel].si), limit.bound, float(value.si), float(uncertainty)
-        )
+        reading = by_channel[limit.channel].si
+        uncertainty = _accuracy(order, limit.channel, reading)
+        instrument = order.instrument_for(limit.channel)
+        if instrument is not None and not instrument.reaches(reading):
+            verdict = Verdict.UNDECIDED
+        else:
+            verdict = judge_limit(float(reading), limit.bound, float(value.si), float(uncertainty))
         judged.append(
             p.LimitVerdict(
                 channel=limit.channel,
@@ -187,7 +218,7 @@ def _change(
     limit: ChangeLimit, before: Mapping[str, Decimal], after: Mapping[str, Decimal], order: Order
 ) -> p.LimitVerdict:
     first, last = before[limit.channel], after[limit.channel]
-    accuracy = float(_accuracy(order, limit.channel))
+    accuracy = float(max(_accuracy(order, limit.channel, si) for si in (first, last)))
     if limit.gas_temperature is None:
         change = last - first
         uncertainty = math.hypot(accuracy, accuracy)
@@ -199,7 +230,9 @@ def _change(
             gas,
             end_K,
             pressure_accuracy_Pa=accuracy,
-            temperature_accuracy_K=float(_accuracy(order, limit.gas_temperature)),
+            temperature_accuracy_K=float(
+                _accuracy(order, limit.gas_temperature, after[limit.gas_temperature])
+            ),
         )
     rise = limit.drift is Drift.RISE
     bound = Bound.AT_MOST if rise else Bound.AT_LEAST
@@ -217,6 +250,6 @@ def _change(
     )
 
 
-def _accuracy(order: Order, channel: str) -> Decimal:
+def _accuracy(order: Order, channel: str, si: Decimal) -> Decimal:
     instrument = order.instrument_for(channel)
-    return instrument.accuracy if instrument else Decimal(0)
+    return instrument.off(si) if instrument else Decimal(0)

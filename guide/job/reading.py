@@ -22,8 +22,10 @@ def _checked(
     readings: tuple[p.ReadingValue, ...],
     before: Mapping[str, p.ReadingValue] = MappingProxyType({}),
 ) -> tuple[p.ReadingValue, ...]:
-    fault = limits.missing(asked, readings) or limits.implausible(
-        asked, readings, state.order.site_pressure_Pa, before
+    fault = (
+        limits.missing(asked, readings)
+        or limits.implausible(asked, readings, state.order.site_pressure_Pa, before)
+        or limits.beyond_instrument(asked, readings, state.order)
     )
     if fault:
         raise Refused(fault)

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from guide.job import payloads as p
-from guide.job.order import Order
+from guide.job.order import Instrument, Order
 from guide.job.state import JobState
 from guide.journal import checkpoint
 from guide.journal.tree import leaf_hash
@@ -83,9 +83,9 @@ def equipment(state: JobState, figures: Figures) -> Section:
         rows=(
             *(
                 (
-                    i.id,
+                    _named(i),
                     ", ".join(i.channels).replace("_", " "),
-                    f"± {i.accuracy_typed}",
+                    _stated(i),
                     _due(i.calibration_due),
                 )
                 for i in order.instruments
@@ -114,6 +114,24 @@ def equipment(state: JobState, figures: Figures) -> Section:
         ),
         tables=(cylinders, instruments, *_gear(order, figures)),
     )
+
+
+def _named(instrument: Instrument) -> str:
+    """An instrument's name on the order, with make and serial where they are given."""
+    serial = f"serial {instrument.serial}" if instrument.serial else None
+    return ", ".join(text for text in (instrument.id, instrument.make, serial) if text)
+
+
+def _stated(instrument: Instrument) -> str:
+    """What is stated of an instrument: limit, range, division, and a sensor that is not insulated."""
+    words = [f"± {instrument.accuracy_typed}"]
+    if instrument.range is not None:
+        words.append(f"range {instrument.range[0].typed} to {instrument.range[1].typed}")
+    if instrument.division is not None:
+        words.append(f"division {instrument.division.typed}")
+    if not instrument.insulated:
+        words.append("sensor not insulated")
+    return "; ".join(words)
 
 
 def _gear(order: Order, figures: Figures) -> tuple[Table, ...]:

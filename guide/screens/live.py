@@ -85,19 +85,19 @@ def acceptable(filling: Filling, lives: Mapping[str, Live]) -> p.ReadingValue | 
 def question(filling: Filling, lives: Mapping[str, Live], typed: p.ReadingValue, order: Order) -> str | None:
     """Words that ask which is right, where a typed value and the live one can't both be."""
     live = lives.get(filling.active.key) if filling.active else None
-    limit = _off(order, typed.channel)
+    limit = _off(order, typed)
     if live is None or limit is None:
         return None
     words = disagreement(typed, live, limit)
     return f"{words} Enter again keeps what you typed." if words else None
 
 
-def _off(order: Order, channel: str) -> Decimal | None:
+def _off(order: Order, typed: p.ReadingValue) -> Decimal | None:
     """How far one reading of a channel may be off [SI difference]; a scale by its own noise."""
-    if channel == "cylinder_weight":
+    if typed.channel == "cylinder_weight":
         return SCALE_NOISE_DIVISIONS * order.scale_division.si
-    instrument = order.instrument_for(channel)
-    return instrument.accuracy if instrument else None
+    instrument = order.instrument_for(typed.channel)
+    return instrument.off(typed.si) if instrument else None
 
 
 def chosen(typed: p.ReadingValue, accepted: p.ReadingValue | None) -> p.ReadingValue:
