@@ -7,11 +7,13 @@ that a bound in `increment.py` or a sign in `signature.py` forbids. The person d
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 
 from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
+from guide.charging.coarseness import instrument_reasons
 from guide.charging.meaning import CHANNEL_WORDS, interpret
 from guide.charging.response import Sample, does_not_answer, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
@@ -57,7 +59,10 @@ def advise(appliance: Appliance, rounds: Sequence[Round]) -> Advice:
     waiting = [*_missing(appliance, now), *_unsettled(appliance, rounds, meaning, settled=settled)]
     if waiting:
         return _advice(Action.WAIT, meaning, *waiting)
-    return _settled_advice(appliance, rounds, meaning)
+    advice = _settled_advice(appliance, rounds, meaning)
+    own = [reason for reason in advice.reasons if reason not in meaning.reasons]
+    said = dict.fromkeys((*own, *instrument_reasons(appliance, now), *meaning.reasons))
+    return replace(advice, reasons=tuple(said))
 
 
 def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> Advice:
@@ -67,15 +72,14 @@ def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Mean
         return _advice(
             Action.WAIT, meaning, "The figures can't be formed from these readings: read them again."
         )
-    airflow = low_airflow(appliance, now, certain=True)
-    if airflow is not None:
-        return _advice(Action.STOP, meaning, airflow.reason, suspect=airflow.suspect)
+    found = low_airflow(appliance, now, certain=True)
+    if found is not None:
+        return _advice(Action.STOP, meaning, found.reason, suspect=found.suspect)
     if meaning.verdict is Verdict.PASS:
         return _advice(
             Action.DONE, meaning, "The charge is right within tolerance, the uncertainty included."
         )
-    adding = wanting_K > 0.0
-    found = against_moving(appliance, now, meaning, adding=adding)
+    found = against_moving(appliance, now, meaning, adding=wanting_K > 0.0)
     if found is not None:
         return _advice(Action.STOP, meaning, found.reason, suspect=found.suspect)
     samples = (*_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
