@@ -15,7 +15,7 @@ from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
 from guide.charging.coarseness import instrument_reasons
 from guide.charging.meaning import CHANNEL_WORDS, interpret
-from guide.charging.response import Sample, does_not_answer, estimate, moved, sample
+from guide.charging.response import Sample, could_not_show, does_not_answer, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
 from guide.charging.settled import drifting
 from guide.charging.signature import (
@@ -193,7 +193,10 @@ def _why_leave_it(
 ) -> str | None:
     adding = samples[-1].wanting_K > 0.0
     response, bounds = estimate(appliance, samples), increment.aim(appliance, meaning)
-    too_fine = amount <= 0 or not increment.would_help(response, bounds, float(amount), adding=adding)
+    # Superheat at its floor may stand for much less: near enough on the scale is not near enough there.
+    wet = not adding and samples[-1].mute_recovering
+    helps = wet or increment.would_help(response, bounds, float(amount), adding=adding)
+    too_fine = amount <= 0 or not helps
     against = (
         (
             too_fine,
@@ -215,9 +218,13 @@ def _why_leave_it(
 
 
 def _polished(appliance: Appliance, samples: tuple[Sample, ...]) -> int:
-    """Moves that began inside the tolerance."""
+    """Moves that began inside the tolerance, where the figure could show them."""
     tolerance_K = increment.tolerance_K(appliance)
-    return sum(moved(*pair) and abs(pair[0].wanting_K) <= tolerance_K for pair in pairwise(samples))
+    return sum(
+        abs(before.wanting_K) <= tolerance_K
+        for before, after in pairwise(samples)
+        if moved(before, after) and not could_not_show(before, after)
+    )
 
 
 def _turns_back(samples: tuple[Sample, ...], *, adding: bool) -> bool:

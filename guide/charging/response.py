@@ -191,7 +191,7 @@ def _learn(believed: Response, before: Sample, after: Sample) -> Response:
     covariance = believed.covariance - moved_kg * slope_variance
     variance += WEATHER_K * WEATHER_K
     noise = repeat_variance(after)
-    if moved(before, after) and _could_not_show(before, after):
+    if moved(before, after) and could_not_show(before, after):
         return replace(
             believed,
             wanting_K=after.wanting_K,
@@ -221,7 +221,8 @@ def _stayed(believed: Response) -> tuple[float, float]:
     return believed.wanting_K, believed.wanting_variance
 
 
-def _could_not_show(before: Sample, after: Sample) -> bool:
+def could_not_show(before: Sample, after: Sample) -> bool:
+    """Say whether the move between two rounds began where the figure could not show it."""
     if after.net_charged_kg > before.net_charged_kg:
         return before.mute_adding
     return before.mute_recovering

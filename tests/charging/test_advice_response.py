@@ -249,3 +249,10 @@ def test_at_most_two_steps_are_spent_inside_the_tolerance() -> None:
 
 def test_answers_that_changed_have_a_rule_name_of_their_own() -> None:
     assert RULES == "charging rules 2"
+
+
+def test_superheat_at_its_floor_is_recovered_from_although_it_lies_inside_the_tolerance() -> None:
+    """With a target of 6 °F, 2 °F is inside the tolerance, but may stand for any overcharge."""
+    unit = replace(orifice_unit(), target_superheat_K=6.0 * K_PER_F)
+    rounds = [readings(superheat_F=2.0, subcooling_F=15.0, net_charged_kg=-0.06 * n) for n in range(5)]
+    assert advise(unit, rounds).action is Action.RECOVER
