@@ -11,6 +11,7 @@ from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Adjust
 from guide.record.content import Plot, PlotPoint, Section, Table
 from guide.record.figures import Figures, local_time, utc_time
+from guide.record.weighed import charge_parts, fill_limits, room
 from guide.record.worked import timed_holds, weighings
 
 _ROUND_CHANNELS = (
@@ -48,8 +49,15 @@ def balance(state: JobState, payloads: Sequence[p.Payload], figures: Figures) ->
                 "Nameplate charge",
                 f"{figures.mass(nameplate)}; the net is {net / nameplate * 100:+.1f} % of it",
             ),
+            *room(state.order),
         ),
-        tables=(moves, cylinders, *weighings(state, payloads, figures)),
+        tables=(
+            moves,
+            cylinders,
+            *weighings(state, payloads, figures),
+            *charge_parts(state, figures),
+            *fill_limits(state.order, figures),
+        ),
     )
 
 

@@ -16,6 +16,7 @@ from guide.screens.figures import ADVICE_WORDS, VERDICT_WORDS
 from guide.screens.limits_said import figure_words, label, limit_words
 from guide.screens.looking import proof_words
 from guide.screens.paint import clean
+from guide.screens.weight_said import weight_paragraphs
 from guide.units import show
 
 
@@ -28,6 +29,8 @@ def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
         words += limit_words(state, step.proof)
     if isinstance(step.proof, Weigh) and step.proof.target is not None:
         words.append(f"Target: {figure_words(state, step.proof.target)}")
+    if isinstance(step.proof, Weigh):
+        words += weight_paragraphs(state, step.proof)
     if step.hold:
         words.append("This is a hold point: it can't be skipped. Do it, or break the job off.")
     procedure = state.procedure

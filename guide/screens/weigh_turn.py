@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import ROUND_DOWN, Decimal
 
+from guide.charging.refusal import FigureError
+from guide.job.order import Cylinder
 from guide.job.state import ABORT_SIGN_STEP, JobState
-from guide.job.weighing import Progress, progress
+from guide.job.weighing import Progress, progress, stop_at_kg
 from guide.procedure.model import Direction, Step, Weigh
 from guide.screens import say
 from guide.screens.ask import Ask, Choice, Sort, pick, quantity
@@ -19,11 +21,29 @@ def cylinders_for(state: JobState, direction: str | None) -> tuple[Choice, ...]:
     fitting = [
         c
         for c in state.order.cylinders
-        if c.refrigerant == state.order.refrigerant.designation
+        if (
+            c.refrigerant == state.order.refrigerant.designation
+            or (direction == "out" and state.order.refrigerant.designation in c.holds)
+        )
         and not (direction == "in" and c.contents == "empty" and c.id not in filled)
         and not (direction == "out" and c.contents not in {"empty", "recovered"})
     ] or list(state.order.cylinders)
-    return tuple(Choice(c.id, c.id, note=f"{c.refrigerant}, {c.contents}") for c in fitting)
+    return tuple(Choice(c.id, c.id, note=_known_of(state, c, direction)) for c in fitting)
+
+
+def _known_of(state: JobState, cylinder: Cylinder, direction: str | None) -> str:
+    """What is in a cylinder; for recovering also the weight at which it is full."""
+    words = f"{cylinder.refrigerant}, {cylinder.contents}"
+    full = full_at(state, cylinder.id) if direction == "out" else None
+    return f"{words}, full at {say.weight(full, state.order)}" if full is not None else words
+
+
+def full_at(state: JobState, cylinder: str) -> Decimal | None:
+    """The gross weight [kg] at which a cylinder is full, as the scale shows it; None where not known."""
+    try:
+        return stop_at_kg(state, cylinder)
+    except FigureError:
+        return None
 
 
 def weigh_asks(state: JobState, direction: str | None) -> tuple[Ask, ...]:
@@ -62,16 +82,21 @@ def named_cylinder(state: JobState, direction: str) -> str:
 
 
 def close_at(state: JobState) -> Decimal | None:
-    """The weight [kg] at which to shut the valve of the weighing under way, by advice or target."""
+    """The weight [kg] at which to shut the valve of this weighing: by advice, target or fill limit."""
     weighing = state.weighing
     moved = _to_move(state)
-    if weighing is None or moved is None or moved <= 0:
+    if weighing is None:
         return None
+    full = weighing.begun.stop_at_kg
+    if moved is None or moved <= 0:
+        return full
     division = state.order.scale_division.si
     steps = (moved / division).to_integral_value(ROUND_DOWN)
     moved = steps * division if steps else moved  # a weight the scale can show, never more than wanted
     before = weighing.begun.before.si
     at = before - moved if weighing.begun.direction == "in" else before + moved
+    if full is not None and at > full:
+        return full
     return at if at > 0 else None
 
 
@@ -95,6 +120,7 @@ def weigh_turn(state: JobState, step: Step, proof: Weigh) -> Turn:
         call = f"WEIGH {named_cylinder(state, direction)}, its valve shut."
         if stands.target_kg is not None:
             call = f"{_way(proof)}: {_left(state, stands)} {call}"
+        call += _limit(state, direction)
         return Turn(Mode.WEIGH_BEGIN, "cylinder stands on the scale", asks, call=call)
     finished = stands.target_kg is not None and stands.on_target(state.order.scale_division.si)
     so_far = f"{_way(proof)} {say.weight(stands.moved_kg, state.order)} so far. {_left(state, stands)}"
@@ -107,8 +133,15 @@ def weigh_turn(state: JobState, step: Step, proof: Weigh) -> Turn:
         Mode.WEIGH_NEXT,
         "so it is",
         (pick("next", "What next?", choices, picked=picked), *asks),
-        call=so_far.strip(),
+        call=so_far.strip() + _limit(state, direction),
     )
+
+
+def _limit(state: JobState, direction: str) -> str:
+    """At which weight the one cylinder that can be meant is full; of several it stands beside each."""
+    fitting = cylinders_for(state, direction)
+    full = full_at(state, fitting[0].value) if direction == "out" and len(fitting) == 1 else None
+    return f" It is FULL at {say.weight(full, state.order)}." if full is not None else ""
 
 
 def _way(proof: Weigh) -> str:
@@ -136,6 +169,8 @@ def weighing_turn(state: JobState) -> Turn:
     into = begun.direction == "in"
     way = f"OPEN the valve of {begun.cylinder} slowly" if into else f"RECOVER into {begun.cylinder}"
     at = f" at {say.weight(target, state.order)}" if target is not None else " when you are done"
+    if target is not None and target == begun.stop_at_kg:
+        at = f" when you are done, {say.weight(target, state.order)} at the latest: it is full then"
     call = f"{way}, CLOSE it{at}. Then read the scale."
     note = f"before {say.weight(begun.before.si, state.order)}"
     return Turn(
