@@ -86,6 +86,24 @@ def instrument_reasons(appliance: Appliance, now: Round) -> tuple[str, ...]:
     return (*said, caution) if caution else tuple(said)
 
 
+def insulate_first(appliance: Appliance, now: Round) -> str | None:
+    """Say that a bare suction-line sensor is to be insulated before charge is added to its superheat.
+
+    None where it is not said to be bare, or can't read too warm here. A bare sensor shows more superheat
+    than there is, and charging to that overcharges (FOUND, trade articles on pipe sensors).
+    """
+    line = usable(now.suction_line_K)
+    if line is None:
+        return None
+    most_K = spread.warm_bias_K(line, usable(now.outdoor_db_K), appliance.accuracies)
+    if not most_K:
+        return None
+    return (
+        f"The suction-line sensor is not insulated and may read up to {difference(most_K)} too warm: "
+        "insulate it over and read again before you add."
+    )
+
+
 def _insulated(demand: Demand) -> Demand:
     parts = (replace(part, reads_high_K=0.0) for part in demand.spread.parts)
     return replace(demand, spread=spread.combine(parts))

@@ -61,8 +61,10 @@ def _uncertainties(state: JobState, appliance: Appliance, now: Round, unit: str)
         parts = spread.superheat_uncertainty(
             dew_slope_K_per_Pa=curve.dew_slope_K_per_Pa(pressure),
             suction_pressure_Pa=pressure, suction_line_K=line, accuracies=appliance.accuracies,
+            surroundings_K=now.outdoor_db_K,
         )  # fmt: skip
         yield from _by_parts("superheat", parts, state, unit)
+        yield from _one_sided(parts, unit)
     pressure, line = now.liquid_pressure_Pa, now.liquid_line_K
     if pressure is not None and line is not None:
         parts = spread.subcooling_uncertainty(
@@ -86,6 +88,19 @@ def _by_parts(name: str, parts: spread.Uncertainty, state: JobState, unit: str) 
     for part in parts.parts:
         effect = say.difference(Decimal(repr(abs(part.effect_K))), unit)
         yield f"  {CHANNEL_WORDS[part.channel]} {_limit(state, part, unit)}: ± {effect} {degrees}"
+
+
+def _one_sided(parts: spread.Uncertainty, unit: str) -> Iterator[str]:
+    """What a sensor that is not insulated adds on one side."""
+    if not parts.reads_high_K:
+        return
+    degrees = "°F" if unit == "F" else "K"
+    most = say.difference(Decimal(repr(parts.reads_high_K)), unit)
+    below = say.difference(Decimal(repr(parts.below_K)), unit)
+    yield (
+        f"  suction line sensor not insulated: reads up to {most} {degrees} too warm, so that superheat may "
+        f"lie {below} {degrees} lower"
+    )
 
 
 def _limit(state: JobState, part: spread.Contribution, unit: str) -> str:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.charging.coarseness import instrument_reasons, remedy
+from guide.charging.coarseness import instrument_reasons, insulate_first, remedy
 from guide.charging.contract import answer, read
 from guide.charging.meaning import Demand, interpret, weigh
 from guide.charging.refusal import FigureError
@@ -175,6 +175,16 @@ def test_a_sensor_nobody_spoke_of_is_a_caution_where_it_would_change_the_verdict
     said = instrument_reasons(unit(), at(12.0))
     assert len(said) == 1
     assert "up to 5.0 °F (2.8 K) too warm, and the verdict would be undecided, not pass" in said[0]
+
+
+def test_a_bare_sensor_is_to_be_insulated_before_anything_is_added() -> None:
+    bare = unit(accuracies={LINE: Accuracy(0.3, insulated=False)})
+    said = insulate_first(bare, at(30.0))
+    assert said is not None
+    assert "up to 5.0 °F (2.8 K) too warm: insulate it over and read again before you add." in said
+    assert insulate_first(unit(), at(30.0)) is None
+    assert insulate_first(bare, at(30.0, suction_line_K=math.nan)) is None
+    assert insulate_first(bare, at(30.0, outdoor_db_K=from_F(60.0))) is None
 
 
 def test_every_reason_is_a_whole_sentence() -> None:
