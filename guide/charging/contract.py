@@ -135,6 +135,12 @@ class RoundIn(_Strict):
     indoor_wb_K: Reading = None
     supply_db_K: Reading = None
     outdoor_db_K: Reading = None
+    discharge_line_K: Reading = None
+    condenser_out_db_K: Reading = None
+    standing_low_Pa_gauge: Reading = None
+    standing_high_Pa_gauge: Reading = None
+    standing_ambient_K: Reading = None
+    indoor_airflow_share: Reading = None
 
     def absolute(self, site_pressure_Pa: float) -> Round:
         """Return the round with absolute pressures."""
@@ -153,6 +159,12 @@ class RoundIn(_Strict):
             indoor_wb_K=self.indoor_wb_K,
             supply_db_K=self.supply_db_K,
             outdoor_db_K=self.outdoor_db_K,
+            discharge_line_K=self.discharge_line_K,
+            condenser_out_db_K=self.condenser_out_db_K,
+            standing_low_Pa=lifted(self.standing_low_Pa_gauge),
+            standing_high_Pa=lifted(self.standing_high_Pa_gauge),
+            standing_ambient_K=self.standing_ambient_K,
+            indoor_airflow_share=self.indoor_airflow_share,
         )
 
 

@@ -33,7 +33,7 @@ SUSPECTS = (
     BAD_READING,
 )
 
-_SPLIT_TOLERANCE_K = 3.0 * K_PER_F  # FOUND, RA3 2008 p. 17, installer
+SPLIT_TOLERANCE_K = 3.0 * K_PER_F  # FOUND, RA3 2008 p. 17, installer
 _SPLIT_WITHOUT_WET_BULB_F = 22.0  # the top of the usual 16 to 22 °F; common practice, no source
 _FULL_SUBCOOLING_K = 12.0 * K_PER_F  # an orifice whose maker gives none; common practice, no source
 _LOW_SUBCOOLING_K = 4.0 * K_PER_F  # with low superheat this is no overcharge; PROPOSED
@@ -89,7 +89,7 @@ def split_excess_K(appliance: Appliance, now: Round) -> tuple[float, float] | No
     if wet is not None:
         per_wb = 2.19570816 - 2.0 * 0.0228100701 * min(max(to_F(wet), 50.0), 76.0)
         parts.append(per_wb * limit_of("indoor_wb_K", wet, appliance.accuracies))
-    return dry - supply - target_split_K(dry, wet) - _SPLIT_TOLERANCE_K, math.hypot(*parts)
+    return dry - supply - target_split_K(dry, wet) - SPLIT_TOLERANCE_K, math.hypot(*parts)
 
 
 def low_airflow(appliance: Appliance, now: Round, *, certain: bool) -> Finding | None:
@@ -102,7 +102,7 @@ def low_airflow(appliance: Appliance, now: Round, *, certain: bool) -> Finding |
         return None
     return Finding(
         LOW_AIRFLOW,
-        f"The indoor air cools {difference(above_K + _SPLIT_TOLERANCE_K)} more than it should, "
+        f"The indoor air cools {difference(above_K + SPLIT_TOLERANCE_K)} more than it should, "
         "which is a sign of "
         "too little air: check filter, coil, blower and registers before you judge the charge.",
     )
