@@ -87,8 +87,7 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool,
         offers.append(Offer(Act.SWITCH, "j", "to another open job"))
     if pictures:
         offers.append(Offer(Act.PICTURE, "i", "pictures of the readings"))
-    if state.rounds:
-        offers.append(Offer(Act.NUMBERS, "n", "numbers explained: inputs, rule, source, uncertainty"))
+    offers.append(Offer(Act.NUMBERS, "n", "numbers explained: inputs, rule, source, uncertainty"))
     if focus.front is Front.CLOSED and state.issued:
         offers.append(Offer(Act.AMEND, "m", "amend: corrections and notes, then a new signature"))
     if not at_work:

@@ -66,6 +66,7 @@ def place(
     height: int,
     detail: Detail = Detail.STANDARD,
     page: int = 0,
+    meant: tuple[str, ...] = (),
 ) -> Lines:
     """The middle in exactly so many lines; a warning too long for them is shown page by page."""
     if focus.front is Front.HAZARD and focus.step is not None:
@@ -75,7 +76,9 @@ def place(
             return _one_page(focus.step, focus.hazard or 0, pages, shown, width=width, height=height)
     rows: Lines = ()
     for tight in range(_TIGHTEST + 1):
-        above = _above(state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail)
+        above = _above(
+            state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail, meant=meant
+        )
         room = height - len(above)
         below = asked_lines(turn, filling, width, room, tight=tight, tightest=_TIGHTEST)
         led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
@@ -90,7 +93,7 @@ def place(
 
 def _above(
     state: JobState, focus: Focus, turn: Turn, filling: Filling, *, width: int, height: int, tight: int,
-    detail: Detail,
+    detail: Detail, meant: tuple[str, ...],
 ) -> Lines:  # fmt: skip
     gap: Lines = (BLANK,) if tight == 0 else ()
     step = focus.step
@@ -109,12 +112,13 @@ def _above(
     rows += _refused(state, step, width)
     rows += _measured(state, step, width, tight)
     rows += hold_lines(state, step, filling, width, tight)
+    rows += _meant(meant, width, tight)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
         twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}
         told = () if twice else advice(state, step.id, width)
         brief = 4 if detail is Detail.SHORT else tight
-        said = (*told, *_reasons(state, step, turn, width, brief))
+        said = (*told, *_reasons(state, step, turn, width, brief, most=height // 2))
         rows += (*gap, *said) if said else ()
     return rows
 
@@ -257,8 +261,21 @@ def _measured(state: JobState, step: Step, width: int, tight: int) -> Lines:
     )
 
 
-def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int) -> Lines:
-    """Why the advice is what it is: the deciding reason, or all of them where there is room."""
+def _meant(sentences: tuple[str, ...], width: int, tight: int) -> Lines:
+    """What a stream says of a hold or a pull-down so far: its headline, the rest where there is room."""
+    if not sentences or tight >= _TIGHTEST:
+        return ()
+    stand = 7 if width >= 60 else 1
+    if tight >= 3:
+        return (line(" " * stand, strong(shorten(sentences[0], width - stand))),)
+    rows = paragraph(sentences[0], width, indent=stand, hang=stand + 2, role=Role.STRONG)
+    for words in sentences[1:] if tight < 2 else ():
+        rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    return rows
+
+
+def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int, *, most: int) -> Lines:
+    """Why the advice is what it is: the deciding reason, and of the others as many as there is room for."""
     if turn.mode not in {Mode.ADVISED_MOVE, Mode.SETTLE, Mode.LOOP_END} or not state.step_rounds(step.id):
         return ()
     reasons = state.step_rounds(step.id)[-1].read.assessment.reasons
@@ -267,10 +284,13 @@ def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int) ->
     first = paragraph(clean(reasons[0]), width, indent=9, role=Role.QUIET)
     if tight >= 2:
         return first[:2]
-    rest = tuple(
-        row for reason in reasons[1:] for row in paragraph(clean(reason), width, indent=9, role=Role.QUIET)
-    )
-    return first if tight == 1 else (*first, *rest)
+    rows = first
+    for reason in reasons[1:]:
+        more = paragraph(clean(reason), width, indent=9, role=Role.QUIET)
+        if tight == 1 and len(rows) + len(more) > most:
+            break
+        rows += more
+    return rows
 
 
 def _part(state: JobState, focus: Focus, width: int, height: int, tight: int) -> Lines:

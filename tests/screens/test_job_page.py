@@ -243,7 +243,7 @@ async def test_a_way_that_is_not_offered_takes_a_reason(desk: Desk) -> None:
 async def test_why_and_numbers_are_one_key_away(desk: Desk) -> None:
     to_the_loop(desk)
     read_round(desk)
-    async with at(desk, (80, 40)) as pilot:
+    async with at(desk, (80, 60)) as pilot:
         await pilot.press("escape", "n")
         await sees(pilot, "INPUTS of round 1", "Suction pressure, low side: 118.2psig", "RULES", "superheat")
         await pilot.press("enter", "f1")
