@@ -1,12 +1,12 @@
-"""How full a refillable cylinder may get, as the gross weight at which to stop, and what stands against
-filling it.
+"""How full a refillable cylinder may get, as the gross weight at which to stop, and what bars filling.
 
 The rule of the trade is at most 80 % of the volume as liquid (FOUND, textbook and examination pages, as in
-the regulations reference section 5.1), reckoned with the liquid's density at 77 °F (MEMORY, recovery
-practice). The law asks that liquid does not fill the cylinder at 131 °F (FOUND, 49 CFR 173.304(b)), that
-the pressure at 131 °F stays within 5/4 of the service pressure (FOUND, 173.304a(c) for part of the gases,
-MEMORY for all), and has filling densities of its own for some refrigerants (FOUND, 173.304a(a)(2)). What
-the cylinder's own label demands is stricter or it does not matter. The strictest of all of these holds.
+the regulations reference section 5.1), reckoned with the liquid's density at 77 °F (FOUND, trade press on
+AHRI Guideline K). The law asks that liquid does not fill the cylinder at 131 °F (FOUND, 49 CFR 173.304(b)),
+that the pressure at 131 °F stays within 5/4 of the service pressure (FOUND, 173.304a(c) for part of the
+gases, MEMORY for all), and has filling densities of its own for some refrigerants (FOUND, 173.304a(a)(2)).
+What the cylinder's own label demands is stricter or it does not matter. The strictest of all of these
+holds.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from guide.refrigerant.liquid_density import NoDensity, liquid_density
 LIQUID_SHARE: Final = 0.80
 """Of the volume, as liquid at `FILLING_K` (FOUND: 80 %)."""
 FILLING_K: Final = 298.15
-"""77 °F, at which the 80 % are reckoned (MEMORY)."""
+"""77 °F, at which the 80 % are reckoned (FOUND, trade press on AHRI Guideline K of 2004)."""
 HOTTEST_K: Final = 328.15
 """131 °F, at which liquid may not fill the cylinder (FOUND, 49 CFR 173.304(b))."""
 WATER_kg_per_m3: Final = 999.0
