@@ -15,7 +15,7 @@ from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
 from guide.charging.coarseness import instrument_reasons
 from guide.charging.meaning import CHANNEL_WORDS, interpret
-from guide.charging.response import Sample, could_not_show, does_not_answer, estimate, moved, sample
+from guide.charging.response import Sample, could_not_show, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
 from guide.charging.settled import drifting
 from guide.charging.signature import (
@@ -26,6 +26,7 @@ from guide.charging.signature import (
     is_full,
     low_airflow,
 )
+from guide.charging.silence import does_not_answer
 from guide.charging.soundness import contradictions, demand_usable, unusable
 from guide.charging.wording import difference, mass
 

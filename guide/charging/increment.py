@@ -16,6 +16,7 @@ from itertools import pairwise
 
 from guide.charging.response import Response, Sample, estimate, moved
 from guide.charging.round import Appliance, Meaning, Metering
+from guide.charging.silence import answer_is_known
 
 MOST_AT_ONCE = Decimal("0.05")
 MOST_WHEN_CAREFUL = Decimal("0.02")
@@ -99,7 +100,7 @@ def next_amount_kg(appliance: Appliance, samples: Sequence[Sample], bounds: Aim)
     nameplate = Decimal(str(appliance.nameplate_charge_kg))
     division = Decimal(str(appliance.scale_division_kg))
     near = abs(read_K) <= NEAR_TARGET * bounds.tolerance_K
-    known = any(moved(*pair) for pair in pairwise(samples))
+    known = answer_is_known(appliance, samples)
     cap = nameplate * (MOST_AT_ONCE if known and not near else MOST_WHEN_CAREFUL)
     # What is believed and what was read agree on the side, or the reading alone decides.
     believed_K = response.wanting_K if response.wanting_K * read_K > 0.0 else read_K

@@ -30,9 +30,8 @@ _BY_REFRIGERANT = {
 _WIDER_WHEN_NOT_NAMED = 1.25
 _LEAST_OF_WEAKEST = 0.5  # an answer weaker than half of the weakest published is not believed for a step
 
-REPEATS_WITHIN = (
-    0.25  # of the stated limit, as a standard deviation: most of a limit is a constant error (PROPOSED)
-)
+# Of the stated limit, as a standard deviation: most of a limit is a constant error (PROPOSED).
+_REPEATS_WITHIN = 0.25
 _REPEATS_AT_BEST_K = 0.25 * K_PER_F
 _SURPRISE_IN_SDS = 2.0
 WEATHER_K = 0.3 * K_PER_F  # what load and weather move between two rounds (PROPOSED)
@@ -46,12 +45,7 @@ _AS_WARM_AS_AIR_K = 4.0 * K_PER_F  # suction line to return air: starved, so it 
 _AS_COLD_AS_AIR_K = 3.0 * K_PER_F  # liquid line to outdoor air: flooded, so it can't show what was recovered
 _NO_LIQUID_YET_K = 1.0 * K_PER_F
 
-_DEAD_WITHIN = 0.1  # of the expected slope: what counts as no answer (PROPOSED)
-_ODDS_OF_DEAD = 20.0  # times likelier dead than answering, before the loop is stopped (PROPOSED)
-_JUDGED_FROM = 0.04  # of nameplate moved, before silence is judged at all (PROPOSED)
-_A_HAIR = 0.85  # amounts are rounded down to scale divisions: a hair under 4 % counts as 4 %
-_WORSE_BY = 0.6  # of the tolerance, the wrong way, after any move (PROPOSED)
-_ROUNDS_LOOKED_AT = 20
+ROUNDS_LOOKED_AT = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +151,7 @@ def estimate(appliance: Appliance, samples: Sequence[Sample]) -> Response:
     """
     expected, spread = expected_slope_K_per_kg(appliance)
     bend = _BENDS_BY * expected * 100.0 / appliance.nameplate_charge_kg
-    recent = samples[-_ROUNDS_LOOKED_AT:]
+    recent = samples[-ROUNDS_LOOKED_AT:]
     believed = Response(
         recent[0].wanting_K,
         expected,
@@ -181,7 +175,7 @@ def weakest_slope_K_per_kg(appliance: Appliance) -> float:
 
 def repeat_variance(sample: Sample) -> float:
     """Return the variance [K²] with which a round's figure would repeat."""
-    return max(_REPEATS_AT_BEST_K, REPEATS_WITHIN * sample.uncertainty_K) ** 2
+    return max(_REPEATS_AT_BEST_K, _REPEATS_WITHIN * sample.uncertainty_K) ** 2
 
 
 def _learn(believed: Response, before: Sample, after: Sample) -> Response:
@@ -228,68 +222,6 @@ def could_not_show(before: Sample, after: Sample) -> bool:
     return before.mute_recovering
 
 
-def does_not_answer(appliance: Appliance, samples: Sequence[Sample]) -> bool:
-    """Say whether the moves since the last change of direction were not answered as charge answers.
-
-    Either one move made things worse by more than 0.6 of the tolerance, or, once 4 % of nameplate
-    have moved, the slope that these rounds show is 20 times likelier to be none than to be what
-    is expected. A round in which the figure could not answer (no subcooling yet, wet suction) is no
-    sign of it.
-    """
-    recent = samples[-_ROUNDS_LOOKED_AT:]
-    pairs = [pair for pair in pairwise(recent) if moved(*pair)]
-    run: list[Sample] = []
-    direction = 0.0
-    for before, after in reversed(pairs):
-        step = after.net_charged_kg - before.net_charged_kg
-        if (direction and step * direction < 0.0) or _silent(before, adding=step > 0.0):
-            break
-        if not direction and (before.wanting_K - after.wanting_K) * math.copysign(
-            1.0, step
-        ) < -_WORSE_BY * _tolerance_K(appliance):
-            return True
-        direction = step
-        run = [before, after, *run[1:]]
-    if len(run) < 2:
-        return False
-    if abs(run[-1].net_charged_kg - run[0].net_charged_kg) < (
-        _JUDGED_FROM * _A_HAIR * appliance.nameplate_charge_kg
-    ):
-        return False
-    return _odds_of_no_answer(appliance, run) >= _ODDS_OF_DEAD
-
-
-def _odds_of_no_answer(appliance: Appliance, run: Sequence[Sample]) -> float:
-    """Likelihood of the slope seen if there were no answer, over the one if charge answers [1]."""
-    middle_kg = sum(sample.net_charged_kg for sample in run) / len(run)
-    middle_K = sum(sample.wanting_K for sample in run) / len(run)
-    spread = sum((sample.net_charged_kg - middle_kg) ** 2 for sample in run)
-    slope = -sum((s.net_charged_kg - middle_kg) * (s.wanting_K - middle_K) for s in run) / spread
-    variance = max(repeat_variance(sample) for sample in run) / spread
-    expected, sd = expected_slope_K_per_kg(appliance)
-    if slope >= expected:
-        return 0.0
-    dead = _log_density(slope, 0.0, variance + (_DEAD_WITHIN * expected) ** 2)
-    alive = _log_density(slope, expected, variance + sd * sd)
-    return math.exp(min(50.0, dead - alive))
-
-
-def _log_density(value: float, mean: float, variance: float) -> float:
-    return -0.5 * ((value - mean) ** 2 / variance + math.log(variance))
-
-
 def moved(before: Sample, after: Sample) -> bool:
     """Say whether charge moved between two rounds."""
     return abs(after.net_charged_kg - before.net_charged_kg) > 1e-6
-
-
-def _silent(before: Sample, *, adding: bool) -> bool:
-    if adding:
-        return before.mute_adding or before.no_liquid_yet
-    return before.mute_recovering
-
-
-def _tolerance_K(appliance: Appliance) -> float:
-    if appliance.metering is Metering.FIXED_ORIFICE:
-        return appliance.superheat_tolerance_K
-    return appliance.subcooling_tolerance_K

@@ -127,6 +127,10 @@ def faulty_lines(found: dict[str, list[Ending]]) -> list[str]:
         everything += [(fault, ending) for ending in endings]
         lines.append(_fault_line(fault, [(fault, ending) for ending in endings]))
     lines.append(_fault_line("all", everything))
+    for words, read in (("pressures at rest read", True), ("pressures at rest not read", False)):
+        lines.append(
+            _fault_line(f"all, {words}", [each for each in everything if each[1].standing_read is read])
+        )
     return lines
 
 
@@ -140,7 +144,11 @@ def _fault_line(words: str, endings: Sequence[tuple[str, Ending]]) -> str:
         for fault, ending in endings
         if not named(fault, ending)
     )
-    said = ", ".join(f"{name} {count}" for name, count in other.most_common(4)) if words != "all" else ""
+    said = (
+        ", ".join(f"{name} {count}" for name, count in other.most_common(4))
+        if not words.startswith("all")
+        else ""
+    )
     return f"  {words:42}{len(endings):>8}{hit:>9.1%}{right:>9.1%}  {said}"
 
 

@@ -17,11 +17,11 @@ from guide.charging.increment import LEAST_DIVISIONS, Aim, next_amount_kg, overs
 from guide.charging.response import (
     Response,
     Sample,
-    does_not_answer,
     estimate,
     expected_slope_K_per_kg,
 )
 from guide.charging.round import RULES, Action, Appliance, Metering
+from guide.charging.silence import does_not_answer
 from guide.charging.wording import K_PER_F
 from guide.refrigerant.saturation import curve
 from tests.charging.linear_plant import orifice_unit, readings, valve_unit

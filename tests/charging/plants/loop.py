@@ -33,6 +33,7 @@ class Ending:
     overshoot_F: float  # beyond the target on the far side, the worst met on the way
     flooded: bool  # an addition took superheat from above zero to zero
     read_inside: bool
+    standing_read: bool
 
     @property
     def inside(self) -> bool:
@@ -80,6 +81,7 @@ class _Watch:
             overshoot_F=self.overshoot_F,
             flooded=self.flooded,
             read_inside=read_inside,
+            standing_read=plant.standing_read,
         )
 
 

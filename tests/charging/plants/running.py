@@ -50,7 +50,7 @@ class Running:
         return target.value_K / K_PER_F if target.value_K is not None else math.nan
 
     def gap_F(self) -> float:
-        """How far the true steady figure lies on the side that wants refrigerant, superheat below zero too."""
+        """How far the true steady figure lies on the side that wants refrigerant; no floor at zero."""
         steady = self.steady()
         if self.plant.orifice:
             return self.bare_superheat_F() - self.target_F()
