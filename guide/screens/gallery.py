@@ -1,14 +1,13 @@
-"""Leafing through a job's pictures: which is shown; drawn anew only when a value was logged or heard."""
+"""Leafing through a job's pictures: which is shown; drawn anew only when something was logged."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
 from guide.errors import ChargewrightError
-from guide.job.state import JobState, current_step
+from guide.job.state import JobState
 from guide.journal.event import Event
 from guide.screens.chart import Picture
-from guide.screens.following import Following
 from guide.screens.pictures import pictures
 from guide.screens.settings import System
 
@@ -16,11 +15,10 @@ from guide.screens.settings import System
 class Gallery:
     """The pictures of one job; `events` reads the job's events from its journal."""
 
-    def __init__(self, events: Callable[[], Iterable[Event]], following: Following | None = None) -> None:
+    def __init__(self, events: Callable[[], Iterable[Event]]) -> None:
         self._events = events
-        self._following = following or Following()
         self._shown: int | None = None
-        self._of: tuple[int, System, int] | None = None
+        self._of: tuple[int, System] | None = None
         self._drawn: tuple[Picture, ...] = ()
 
     @property
@@ -49,19 +47,14 @@ class Gallery:
 
     def _all(self, state: JobState, system: System) -> tuple[Picture, ...]:
         """The charging path, then each channel read more than once; none where the log can't be drawn."""
-        of = (state.last_seq, system, self._following.count)
+        of = (state.last_seq, system)
         if self._of != of:
             try:
-                self._drawn = self._anew(state, system)
+                self._drawn = pictures(state, tuple(self._events()), system)
             except ChargewrightError:
                 self._drawn = ()
             self._of = of
         return self._drawn
-
-    def _anew(self, state: JobState, system: System) -> tuple[Picture, ...]:
-        step = current_step(state)
-        said = self._following.said(state, step)
-        return pictures(state, tuple(self._events()), system, self._following.heard(), said)
 
     def now(self, state: JobState, system: System) -> Picture | None:
         """The picture that stands over the sheet, if one does."""
