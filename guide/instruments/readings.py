@@ -5,11 +5,13 @@ The feed's lines go to every board, so two jobs on one roof may share a stream.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from guide.escape import for_terminal
 from guide.instruments.board import Board, Live, Now
 from guide.instruments.feed import Feed
+from guide.instruments.watched import Watched
 from guide.job.order import Order
 from guide.journal.event import Stamp
 from guide.journal.port import Clock, SystemClock
@@ -44,6 +46,10 @@ class Readings:
     def live(self, order: Order, channel: str, unit: str) -> Live | None:
         """What a channel of an order says now, as text in `unit`; None where the stream never spoke of it."""
         return self.board(order).live(channel, unit, now_of(self._clock.now()))
+
+    def watch(self, order: Order, watched: Watched, channels: Iterable[str]) -> None:
+        """Let somebody who follows channels of an order over time have what came since the last call."""
+        watched.hear(self.board(order).history, channels, self._clock.now())
 
     def said(self, order: Order) -> str:
         """What is not as it should be with the stream, in a line; empty while all is well."""

@@ -16,8 +16,11 @@ from typing import Final
 from guide.instruments.board import Live
 from guide.instruments.readings import Readings
 from guide.job.order import Order
+from guide.job.state import JobState
+from guide.procedure.model import Step
 from guide.screens.ask import Ask, Sort
 from guide.screens.filling import Filling
+from guide.screens.following import Following
 from guide.screens.streamed import Streamed
 
 AGAIN: Final = "live"
@@ -40,6 +43,7 @@ class Listening:
         self._readings = readings
         self._one_at_a_time = threading.Lock()
         self._over = threading.Event()
+        self._followed: tuple[Following, JobState, Step | None] | None = None
         self._thread = threading.Thread(target=self._listen, name="listening", daemon=True)
 
     def __enter__(self) -> Listening:
@@ -63,10 +67,28 @@ class Listening:
         with self._one_at_a_time:
             return streamed.hear(self._readings, order, asks)
 
+    def follow(self, following: Following, state: JobState, step: Step | None) -> None:
+        """Keep for a job what its step follows over time, from now on and until another step is."""
+        with self._one_at_a_time:
+            self._followed = (following, state, step)
+            following.hear(self._readings, state, step)
+
+    def meant(self, following: Following, shown: JobState, step: Step | None) -> tuple[str, ...]:
+        """What was followed means so far, the headline first."""
+        with self._one_at_a_time:
+            return following.said(shown, step)
+
+    def take_in(self) -> None:
+        """Take in what the stream said since the last time."""
+        with self._one_at_a_time:
+            self._readings.poll()
+            if self._followed is not None:
+                following, state, step = self._followed
+                following.hear(self._readings, state, step)
+
     def _listen(self) -> None:
         while not self._over.wait(_EVERY_S):
-            with self._one_at_a_time:
-                self._readings.poll()
+            self.take_in()
 
 
 class Hearing:
@@ -80,6 +102,12 @@ class Hearing:
         self._said_at = 0.0
         self._explained = False
         self._news = ""
+        self._following = Following()
+
+    def meant(self, state: JobState, shown: JobState, step: Step | None) -> tuple[str, ...]:
+        """What a hold or a pull-down at this step means so far by the stream, the headline first."""
+        self._listening.follow(self._following, state, step)
+        return self._listening.meant(self._following, shown, step)
 
     def offer(self, filling: Filling) -> tuple[str, tuple[str, ...]]:
         """What the stream says of the active field, for its prompt, and lines to say before it."""

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 _READ = "read"
+_FOLLOWED = frozenset({Mode.WAITING, Mode.WAIT_END, Mode.READ})
+"""Where a stream tells of a hold or a pull-down that runs."""
 
 
 class PlainJob(WithMore):
@@ -76,6 +78,9 @@ class PlainJob(WithMore):
         if self._work.state.waiting is not None:
             asked = with_unwatched(asked, unwatched_s(self._bench.journal.events(self._work.state.job)))
         self._tell(asked)
+        if self._hearing is not None and asked.mode in _FOLLOWED:
+            step = self._work.focus().step
+            self._voice.say(*self._hearing.meant(self._work.state, self._shown, step))
         if self._form_of != self._told:
             self._form = Form(Filling.of(asked.asks, self._work.state.order.site_pressure_Pa))
             self._form_of = self._told

@@ -1,13 +1,14 @@
-"""Leafing through a job's pictures: which is shown; drawn anew only when something was logged."""
+"""Leafing through a job's pictures: which is shown; drawn anew only when a value was logged or heard."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
 from guide.errors import ChargewrightError
-from guide.job.state import JobState
+from guide.job.state import JobState, current_step
 from guide.journal.event import Event
 from guide.screens.chart import Picture
+from guide.screens.following import Following
 from guide.screens.pictures import pictures
 from guide.screens.settings import System
 
@@ -15,10 +16,11 @@ from guide.screens.settings import System
 class Gallery:
     """The pictures of one job; `events` reads the job's events from its journal."""
 
-    def __init__(self, events: Callable[[], Iterable[Event]]) -> None:
+    def __init__(self, events: Callable[[], Iterable[Event]], following: Following | None = None) -> None:
         self._events = events
+        self._following = following or Following()
         self._shown: int | None = None
-        self._of: tuple[int, System] | None = None
+        self._of: tuple[int, System, int] | None = None
         self._drawn: tuple[Picture, ...] = ()
 
     @property
@@ -47,14 +49,19 @@ class Gallery:
 
     def _all(self, state: JobState, system: System) -> tuple[Picture, ...]:
         """The charging path, then each channel read more than once; none where the log can't be drawn."""
-        of = (state.last_seq, system)
+        of = (state.last_seq, system, self._following.count)
         if self._of != of:
             try:
-                self._drawn = pictures(state, tuple(self._events()), system)
+                self._drawn = self._anew(state, system)
             except ChargewrightError:
                 self._drawn = ()
             self._of = of
         return self._drawn
+
+    def _anew(self, state: JobState, system: System) -> tuple[Picture, ...]:
+        step = current_step(state)
+        said = self._following.said(state, step)
+        return pictures(state, tuple(self._events()), system, self._following.heard(), said)
 
     def now(self, state: JobState, system: System) -> Picture | None:
         """The picture that stands over the sheet, if one does."""

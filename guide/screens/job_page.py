@@ -103,6 +103,7 @@ class JobPage(PanelledPage):
             large=self._settings.large,
             page=self._warn_page,
             elsewhere=switching.elsewhere(self._works, state.job),
+            meant=self._following.said(self._shown, self._work.focus().step),
             drawn=self._gallery.now(self._shown, self._settings.system),
         )
 
@@ -153,6 +154,7 @@ class JobPage(PanelledPage):
             return asks
         if news := self._streamed.hear(readings, self._work.state.order, asks):
             self._said = quiet(news)
+        self._following.hear(readings, self._work.state, self._work.focus().step)
         return self._streamed.beside(asks)
 
     # -- keys ---------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from guide.job.state import focus_step_id
 from guide.screens import acts, answer, switching
 from guide.screens.acts import Act
 from guide.screens.filling import Filling, Outcome
+from guide.screens.following import Following
 from guide.screens.gallery import Gallery
 from guide.screens.mode import Mode, Turn
 from guide.screens.panel import Panel
@@ -41,7 +42,8 @@ class PanelledPage(WorkedPage):
         self._turn = Turn(Mode.CLOSED, "")
         self._shown = work.state
         self._again = False
-        self._gallery = Gallery(self._events)
+        self._following = Following()
+        self._gallery = Gallery(self._events, self._following)
 
     async def _switch(self) -> None:
         """To the next open job."""

@@ -66,6 +66,7 @@ def place(
     height: int,
     detail: Detail = Detail.STANDARD,
     page: int = 0,
+    meant: tuple[str, ...] = (),
 ) -> Lines:
     """The middle in exactly so many lines; a warning too long for them is shown page by page."""
     if focus.front is Front.HAZARD and focus.step is not None:
@@ -75,7 +76,9 @@ def place(
             return _one_page(focus.step, focus.hazard or 0, pages, shown, width=width, height=height)
     rows: Lines = ()
     for tight in range(_TIGHTEST + 1):
-        above = _above(state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail)
+        above = _above(
+            state, focus, turn, filling, width=width, height=height, tight=tight, detail=detail, meant=meant
+        )
         room = height - len(above)
         below = asked_lines(turn, filling, width, room, tight=tight, tightest=_TIGHTEST)
         led = _led(lead, width, height - len(above) - len(below), whole=tight < _TIGHTEST)
@@ -90,7 +93,7 @@ def place(
 
 def _above(
     state: JobState, focus: Focus, turn: Turn, filling: Filling, *, width: int, height: int, tight: int,
-    detail: Detail,
+    detail: Detail, meant: tuple[str, ...],
 ) -> Lines:  # fmt: skip
     gap: Lines = (BLANK,) if tight == 0 else ()
     step = focus.step
@@ -109,6 +112,7 @@ def _above(
     rows += _refused(state, step, width)
     rows += _measured(state, step, width, tight)
     rows += hold_lines(state, step, filling, width, tight)
+    rows += _meant(meant, width, tight)
     if isinstance(step.proof, Adjust) and not changed_since_round(state, step.id):
         # at the tightest the call below says the same
         twice = tight >= 4 and turn.mode in {Mode.ADVISED_MOVE, Mode.WEIGH_END}
@@ -255,6 +259,19 @@ def _measured(state: JobState, step: Step, width: int, tight: int) -> Lines:
         line(" " * stand, strong(shorten(words, width - stand)))
         for words in measured_words(state, step, brief=width < 60 or tight >= 3)
     )
+
+
+def _meant(sentences: tuple[str, ...], width: int, tight: int) -> Lines:
+    """What a stream says of a hold or a pull-down so far: its headline, the rest where there is room."""
+    if not sentences or tight >= _TIGHTEST:
+        return ()
+    stand = 7 if width >= 60 else 1
+    if tight >= 3:
+        return (line(" " * stand, strong(shorten(sentences[0], width - stand))),)
+    rows = paragraph(sentences[0], width, indent=stand, hang=stand + 2, role=Role.STRONG)
+    for words in sentences[1:] if tight < 2 else ():
+        rows += paragraph(words, width, indent=stand, hang=stand + 2, role=Role.QUIET)
+    return rows
 
 
 def _reasons(state: JobState, step: Step, turn: Turn, width: int, tight: int, *, most: int) -> Lines:

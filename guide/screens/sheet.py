@@ -77,6 +77,8 @@ class View:
     """What other open jobs wait for."""
     weight_now: Decimal | None = None
     """What the scale says at this moment [kg], where a feed tells it."""
+    meant: tuple[str, ...] = ()
+    """What a stream says of a hold or a pull-down so far, its headline first."""
     drawn: Picture | None = None
     """A picture of readings in the place of the middle."""
 
@@ -144,6 +146,7 @@ def _middle(view: View, width: int, room: int) -> Lines:
         height=room,
         detail=view.detail,
         page=view.page,
+        meant=view.meant,
     )
 
 
