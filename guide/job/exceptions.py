@@ -108,10 +108,10 @@ def _of(  # noqa: PLR0912, PLR0915 - one branch a kind
         case p.Answered(accepted=False):
             yield "deviation", payload.step, f"seen: {payload.seen}", None
         case p.Read() | p.WaitBegun():
-            yield from _unusual(payload.step, payload.readings)
+            yield from _unusual(order, payload.step, payload.readings)
             yield from _verdicts(payload.step, getattr(payload, "verdicts", ()))
         case p.WaitEnded():
-            yield from _unusual(payload.step, payload.readings)
+            yield from _unusual(order, payload.step, payload.readings)
             yield from _verdicts(payload.step, payload.verdicts)
             if payload.early:
                 yield "wait", payload.step, "the hold was ended before its time: it had failed already", None
@@ -188,11 +188,20 @@ def _instruments(order: Order, day: date, reason: str | None) -> Iterator[tuple[
         yield "instrument", "", f"{name}: calibration was due on {until.isoformat()}", reason
 
 
-def _unusual(step: str, readings: Sequence[p.ReadingValue]) -> Iterator[tuple[str, str, str, str | None]]:
+def _unusual(
+    order: Order, step: str, readings: Sequence[p.ReadingValue]
+) -> Iterator[tuple[str, str, str, str | None]]:
     for reading in readings:
         if reading.unusual is not None:
-            words = f"{reading.channel} {reading.typed} lies outside its usual range"
-            yield "unusual value", step, words, reading.unusual
+            yield "unusual value", step, _outside(order, reading), reading.unusual
+
+
+def _outside(order: Order, reading: p.ReadingValue) -> str:
+    """Words for a value outside its instrument's range, else outside the channel's usual one."""
+    instrument = order.instrument_for(reading.channel)
+    past = instrument is not None and not instrument.reaches(reading.si)
+    what = f"what {instrument.id} reads" if instrument is not None and past else "its usual range"
+    return f"{reading.channel} {reading.typed} lies outside {what}"
 
 
 def _odd(order: Order, read: p.RoundRead, before: p.RoundRead | None) -> Iterator[tuple[str, str | None]]:
@@ -208,7 +217,7 @@ def _odd(order: Order, read: p.RoundRead, before: p.RoundRead | None) -> Iterato
                 reading.unusual,
             )
         else:
-            yield f"{reading.channel} {reading.typed} lies outside its usual range", reading.unusual
+            yield _outside(order, reading), reading.unusual
 
 
 def _verdicts(step: str, verdicts: Sequence[p.LimitVerdict]) -> Iterator[tuple[str, str, str, str | None]]:

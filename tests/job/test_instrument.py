@@ -16,6 +16,7 @@ from guide.instruments.line import read_line
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.assess import assess
+from guide.job.exceptions import _odd
 from guide.job.focus import Refused
 from guide.job.limits import beyond_instrument, likely, verdicts
 from guide.job.order import Order
@@ -171,6 +172,9 @@ def test_a_round_past_an_instrument_is_refused_until_it_is_kept_with_a_reason(tm
     [read] = decide(state, c.Read("2.2", kept), desk.work.now())
     assert isinstance(read, p.RoundRead)
     assert (read.assessment.action, read.assessment.suspect) == ("stop", "bad reading")
+    assert [words for words, _ in _odd(full(), read, None)] == [
+        "suction_pressure 255 psig lies outside what G-1 reads"
+    ]
     desk.bench.close()
 
 
