@@ -80,14 +80,22 @@ def held(payloads: Sequence[p.Payload], figures: Figures) -> str:
 def timed_holds(payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
     """Holds that are judged by a change or that failed early; nothing where there was none."""
     rows: list[tuple[str, ...]] = []
+    leaks: list[tuple[str, ...]] = []
     begun: p.WaitBegun | None = None
     for payload in payloads:
         if isinstance(payload, p.WaitBegun):
             begun = payload
         elif isinstance(payload, p.WaitEnded) and begun is not None:
             rows += _hold(begun, payload, figures)
+            leaks += _leaks(payload, figures)
     if not rows:
         return ()
+    shown = Table(
+        title="Timed holds: which leak they could have shown, for each litre of the circuit",
+        heads=("step", "what", "held", "smallest change", "as a leak", "leaks at most"),
+        shares=(0.1, 0.26, 0.16, 0.16, 0.16, 0.16),
+        rows=tuple(leaks),
+    )
     return (
         Table(
             title="Timed holds: what changed",
@@ -95,6 +103,7 @@ def timed_holds(payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table,
             shares=(0.08, 0.12, 0.17, 0.11, 0.11, 0.11, 0.1, 0.1, 0.1),
             rows=tuple(rows),
         ),
+        *((shown,) if leaks else ()),
     )
 
 
@@ -123,3 +132,31 @@ def _hold(begun: p.WaitBegun, ended: p.WaitEnded, figures: Figures) -> Iterator[
         )
     if ended.early and not changes:
         yield (ended.step, held, "ended early: it had failed", *("–",) * 5, "FAIL")
+
+
+def _leaks(ended: p.WaitEnded, figures: Figures) -> Iterator[tuple[str, ...]]:
+    """What the two readings of a hold say of a leak: a change within its uncertainty can't be told from none.
+
+    All that was lost (gained, under vacuum) is taken for a leak, with the uncertainty on top: moisture and
+    what evens out only make it look larger.
+    """
+    end = {value.channel: value for value in ended.readings}
+    for verdict in ended.verdicts:
+        value, change = end.get(verdict.channel), verdict.change
+        if value is None or change is None or verdict.uncertainty <= 0 or ended.elapsed_s <= 0:
+            continue
+        lost = max(Decimal(0), change if verdict.bound == "at most" else -change)
+        channel = CHANNELS.get(verdict.channel)
+        yield (
+            ended.step,
+            channel.label if channel else verdict.channel,
+            span(ended.elapsed_s),
+            figures.change(verdict.uncertainty, value.unit, signed=False),
+            _litre(verdict.uncertainty, ended.elapsed_s),
+            _litre(lost + verdict.uncertainty, ended.elapsed_s),
+        )
+
+
+def _litre(pressure_Pa: Decimal, seconds: int) -> str:
+    """A change of pressure over a time as a leak a litre: 1 Pa L/s is 0.01 mbar L/s (CALCULATED)."""
+    return f"{pressure_Pa / seconds / 100:.1e} mbar L/s"

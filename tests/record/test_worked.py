@@ -85,6 +85,27 @@ def test_a_hold_shows_start_expected_end_change_and_verdict(desk: OpenDesk) -> N
     assert whole[7:] == ("fall at most 1.0 psi", "PASS")
 
 
+def test_a_hold_says_which_leak_it_could_have_shown(desk: OpenDesk) -> None:
+    """CALCULATED: 0.443 psi in 600 s is 5.1 Pa/s, so 0.051 mbar L/s a litre; 0.09 psi more were lost."""
+    desk.recovered()
+    desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
+    desk.hold("T.2", 600, gas("240 psig", "80 F"), gas("235.0 psig", "70 F"))
+
+    section = readings(desk.work.state, _payloads(desk), _figures(desk))
+
+    table = next(table for table in section.tables if "which leak" in table.title)
+    assert table.rows == (
+        (
+            "T.2",
+            "Test pressure, nitrogen",
+            "10 min 00 s",
+            "0.4 psi",
+            "5.1e-2 mbar L/s",
+            "6.1e-2 mbar L/s",
+        ),
+    )
+
+
 def test_the_trail_says_what_changed_and_what_was_finished(desk: OpenDesk) -> None:
     desk.recovered()
     desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
