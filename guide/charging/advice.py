@@ -13,24 +13,27 @@ from itertools import pairwise
 
 from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
-from guide.charging.coarseness import instrument_reasons
+from guide.charging.coarseness import instrument_reasons, insulate_first
+from guide.charging.diagnosis import suspect_now
 from guide.charging.meaning import CHANNEL_WORDS, interpret
 from guide.charging.response import Sample, could_not_show, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
 from guide.charging.settled import drifting
 from guide.charging.signature import (
     BAD_READING,
+    LOW_AIRFLOW,
     OVERCHARGE,
     UNDERCHARGE,
-    against_moving,
     is_full,
-    low_airflow,
 )
 from guide.charging.silence import does_not_answer
 from guide.charging.soundness import contradictions, demand_usable, unusable
 from guide.charging.wording import difference, mass
 
 _NOTHING = Decimal(0)
+_READ_SUPPLY = (
+    "Read the supply air dry bulb: low superheat may be low airflow, and then nothing must be recovered."
+)
 _EARLIER_ROUNDS = 40  # more than any loop needs; bounds the work on a long file
 _MOST_REVERSALS = 2
 _MOST_INSIDE = 2  # moves once the best estimate lies inside the tolerance (PROPOSED)
@@ -73,16 +76,16 @@ def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Mean
         return _advice(
             Action.WAIT, meaning, "The figures can't be formed from these readings: read them again."
         )
-    found = low_airflow(appliance, now, certain=True)
+    found = suspect_now(appliance, rounds, meaning)
+    airflow_told = now.supply_db_K is not None or now.indoor_airflow_share is not None
+    if found is not None and found.suspect == LOW_AIRFLOW and not airflow_told:
+        return _advice(Action.WAIT, meaning, _READ_SUPPLY, found.reason)
     if found is not None:
         return _advice(Action.STOP, meaning, found.reason, suspect=found.suspect)
     if meaning.verdict is Verdict.PASS:
         return _advice(
             Action.DONE, meaning, "The charge is right within tolerance, the uncertainty included."
         )
-    found = against_moving(appliance, now, meaning, adding=wanting_K > 0.0)
-    if found is not None:
-        return _advice(Action.STOP, meaning, found.reason, suspect=found.suspect)
     samples = (*_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
     return _move_or_done(appliance, now, meaning, samples)
 
@@ -98,12 +101,11 @@ def _move_or_done(appliance: Appliance, now: Round, meaning: Meaning, samples: t
         return _advice(Action.STOP, meaning, stopped)
     adding = samples[-1].wanting_K > 0.0
     if not adding and now.supply_db_K is None and _needs_split(appliance, meaning):
-        return _advice(
-            Action.WAIT,
-            meaning,
-            "Read the supply air dry bulb: low superheat may be low airflow, and then nothing must be "
-            "recovered.",
-        )
+        return _advice(Action.WAIT, meaning, _READ_SUPPLY)
+    if adding and appliance.metering is Metering.FIXED_ORIFICE:
+        bare = insulate_first(appliance, now)
+        if bare is not None:
+            return _advice(Action.WAIT, meaning, bare)
     return _move(appliance, meaning, samples, amount)
 
 
@@ -174,14 +176,14 @@ def _how_sized(
         known = f"From the answers so far this should move it by about {difference(change_K)}"
     else:
         known = (
-            "How this system answers isn't known yet, so the first step is small; others of its kind "
-            f"would move by about {difference(change_K)}"
+            "How this system answers isn't known yet, so the first step is small: others of its kind "
+            f"move by about {difference(change_K)}"
         )
     said = "less than 0.1 %" if chance < 0.001 else f"about {_percent(chance)}"
     return (
         f"{known}, ± {difference(off_K)}.",
-        f"The chance that it ends beyond the far side of the tolerance is {said}; a step may take "
-        f"{_percent(increment.OVERSHOOT_CHANCE)} at most.",
+        f"The chance of going past the tolerance is {said}, where {_percent(increment.OVERSHOOT_CHANCE)} "
+        "is allowed.",
     )
 
 

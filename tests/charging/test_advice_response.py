@@ -20,7 +20,7 @@ from guide.charging.response import (
     estimate,
     expected_slope_K_per_kg,
 )
-from guide.charging.round import RULES, Action, Appliance, Metering
+from guide.charging.round import RULES, Accuracy, Action, Appliance, Metering
 from guide.charging.silence import does_not_answer
 from guide.charging.wording import K_PER_F
 from guide.refrigerant.saturation import curve
@@ -219,7 +219,7 @@ def test_the_step_tells_what_it_should_move_and_the_chance_of_going_too_far() ->
     unknown, known = advise(orifice_unit(), [first]), advise(orifice_unit(), [first, then])
     assert "isn't known yet" in unknown.reasons[1]
     assert known.reasons[1].startswith("From the answers so far this should move it by about")
-    assert "2.5 % at most" in known.reasons[2]
+    assert "2.5 % is allowed" in known.reasons[2]
 
 
 def test_a_figure_that_still_moves_after_the_stated_minutes_is_waited_for() -> None:
@@ -256,3 +256,12 @@ def test_superheat_at_its_floor_is_recovered_from_although_it_lies_inside_the_to
     unit = replace(orifice_unit(), target_superheat_K=6.0 * K_PER_F)
     rounds = [readings(superheat_F=2.0, subcooling_F=15.0, net_charged_kg=-0.06 * n) for n in range(5)]
     assert advise(unit, rounds).action is Action.RECOVER
+
+
+def test_a_bare_suction_sensor_is_insulated_before_anything_is_added_to_its_superheat() -> None:
+    bare = replace(orifice_unit(), accuracies={"suction_line_K": Accuracy(0.5, insulated=False)})
+    covered = replace(orifice_unit(), accuracies={"suction_line_K": Accuracy(0.5, insulated=True)})
+    now = readings(superheat_F=25.0, subcooling_F=6.0)
+    assert advise(bare, [now]).action is Action.WAIT
+    assert "insulate" in advise(bare, [now]).reasons[0]
+    assert advise(covered, [now]).action is Action.ADD
