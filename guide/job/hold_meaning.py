@@ -57,7 +57,7 @@ def followed_of(step: Step) -> str | None:
     """The channel whose curve a step is about: its vacuum, else the pressure of a closed gas."""
     changes = step.proof.changes if isinstance(step.proof, Wait) else ()
     gas = next((each.channel for each in changes if each.gas_temperature is not None), None)
-    return vacuum_of(step) or gas
+    return vacuum_of(step) or stage_of(step) or gas
 
 
 def standing(state: JobState, step: Step, heard: Heard) -> Standing | None:
@@ -95,26 +95,47 @@ def standing(state: JobState, step: Step, heard: Heard) -> Standing | None:
 
 
 def pumping(state: JobState, step: Step, heard: Heard) -> Pumping | None:
-    """What a pull-down that a step waits for shows; None where it reads no vacuum or none was followed."""
-    channel, proof = vacuum_of(step), step.proof
-    if channel is None or not isinstance(proof, Reading):
-        return None
-    live = heard.get(channel, ())
-    wanted = [
-        float(value.si)
-        for limit in proof.limits
-        if limit.channel == channel
-        and limit.bound is Bound.AT_MOST
-        and (value := limit_value(limit, state.order)) is not None
-    ]
-    if not live or not wanted:
+    """What a pull-down at this step shows; None where none is, or nothing was followed.
+
+    A step that reads a vacuum at most so high waits for that one. A timed hold that bounds no vacuum and
+    reads one is a stage of several evacuations: its target is where the first stages go.
+    """
+    live, wanted = _pulled_down(state, step, heard)
+    if not live or wanted is None:
         return None
     ages = [(elapsed(sample.at, live[-1].at).seconds, sample.si) for sample in live]
     samples = [(-age, si) for age, si in ages if age <= _PULL_S]
     try:
-        return evacuation.judge(samples, min(wanted), coldest_K=_read_K(state) or _USUAL_AIR_K)
+        return evacuation.judge(samples, wanted, coldest_K=_read_K(state) or _USUAL_AIR_K)
     except FigureError:
         return None
+
+
+def stage_of(step: Step) -> str | None:
+    """The channel of a vacuum that a timed hold reads but does not bound, if it does: a stage of several."""
+    if not isinstance(step.proof, Wait) or vacuum_of(step) is not None:
+        return None
+    asked = (each.channel for each in step.proof.channels)
+    return next((channel for channel in asked if channel in VACUUM_CHANNELS), None)
+
+
+def _pulled_down(state: JobState, step: Step, heard: Heard) -> tuple[Sequence[LiveSample], float | None]:
+    """The values of the vacuum that a pump draws, and the level that is wanted [Pa]."""
+    stage, waiting = stage_of(step), state.waiting
+    if stage is not None and waiting is not None and waiting.begun.step == step.id:
+        live = [s for s in heard.get(stage, ()) if elapsed(waiting.at, s.at).seconds > 0.0]
+        return live, evacuation.FIRST_STAGE_Pa[1]
+    channel = vacuum_of(step)
+    if channel is None or not isinstance(step.proof, Reading):
+        return (), None
+    wanted = [
+        float(value.si)
+        for limit in step.proof.limits
+        if limit.channel == channel
+        and limit.bound is Bound.AT_MOST
+        and (value := limit_value(limit, state.order)) is not None
+    ]
+    return heard.get(channel, ()), min(wanted, default=None)
 
 
 def nitrogen(state: JobState, step: Step, heard: Heard) -> Hold | None:

@@ -11,7 +11,7 @@ from guide.charging.evacuation import PullDown, Pumping
 from guide.charging.pressure_test import Hold
 from guide.charging.standing_test import Doubt, Finding, Standing, Water
 from guide.job.elapsed import in_words
-from guide.job.hold_meaning import Heard, nitrogen, pumping, standing, vacuum_of
+from guide.job.hold_meaning import Heard, nitrogen, pumping, stage_of, standing, vacuum_of
 from guide.job.state import JobState
 from guide.procedure.model import Step, Wait
 from guide.record.figures import Figures
@@ -48,7 +48,7 @@ def meant(state: JobState, step: Step | None, heard: Heard) -> tuple[str, ...]:
     if (found := standing(state, step, heard)) is not None:
         return tuple(_standing(found, unit))
     if (pulled := pumping(state, step, heard)) is not None:
-        return tuple(_pumping(pulled, unit))
+        return tuple(_pumping(pulled, unit, stage=stage_of(step) is not None))
     if (pressed := nitrogen(state, step, heard)) is not None:
         return tuple(_nitrogen(state, step, pressed))
     return ()
@@ -99,11 +99,13 @@ _DOUBT: Final = MappingProxyType(
 )
 
 
-def _pumping(found: Pumping, unit: str) -> Iterator[str]:
+def _pumping(found: Pumping, unit: str, *, stage: bool) -> Iterator[str]:
     now, target = _level(found.pressure_Pa, unit), _level(found.target_Pa, unit)
     match found.finding:
         case PullDown.REACHED:
-            yield f"LOW ENOUGH: {now}."
+            yield f"LOW ENOUGH{' for a sweep with nitrogen' if stage else ''}: {now}."
+            if stage:
+                yield "Dry nitrogen carries air and vapour out with it, but no liquid water."
         case PullDown.FALLING:
             left = f", {target} in about {in_words(found.left_s)}" if found.left_s is not None else ""
             yield f"STILL FALLING: {now}, {100.0 * found.falls_per_min:.0f} % a minute{left}."
@@ -139,7 +141,7 @@ def _nitrogen(state: JobState, step: Step, found: Hold) -> Iterator[str]:
 
 def _unit(state: JobState, step: Step) -> str:
     """The unit a vacuum is said in: as read at the start or asked for, absolute."""
-    channel = vacuum_of(step)
+    channel = vacuum_of(step) or stage_of(step)
     asked = getattr(step.proof, "channels", ())
     unit = next((each.unit for each in asked if each.channel == channel), "micron")
     if state.waiting is not None:

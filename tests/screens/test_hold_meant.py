@@ -18,7 +18,16 @@ from guide.screens.unit_system import in_system
 from tests.screens.driving import app_of, at, sees, shown
 from tests.screens.small_job import Desk
 from tests.screens.test_sheet import view_of
-from tests.screens.vacuum_job import Told, lay_vacuum, pass_time, pressed, pulled, stands, stream_of
+from tests.screens.vacuum_job import (
+    Told,
+    draws_again,
+    lay_vacuum,
+    pass_time,
+    pressed,
+    pulled,
+    stands,
+    stream_of,
+)
 
 
 @pytest.fixture
@@ -108,6 +117,15 @@ def test_a_pull_down_that_falls_says_when_it_is_there(desk: Desk) -> None:
 
     assert said.startswith("STILL FALLING: 3248 micron, 20 % a minute, 500 micron in about 9 min")
     assert "Water that is left freezes at this pressure" in said
+
+
+def test_a_stage_of_several_evacuations_goes_down_to_where_nitrogen_sweeps(desk: Desk) -> None:
+    """Two of three evacuations go to 1500 to 2500 micron (FOUND, charging reference 4.2)."""
+    draws_again(desk)
+    said = _said(desk, _followed(desk, 850, lambda t: {"system_vacuum": 1500 + 20_000 * math.exp(-t / 120)}))
+
+    assert said.startswith("LOW ENOUGH for a sweep with nitrogen: 15")
+    assert "carries air and vapour out with it, but no liquid water" in said
 
 
 def test_a_hold_under_nitrogen_says_what_is_expected_and_which_leak_would_not_show(desk: Desk) -> None:

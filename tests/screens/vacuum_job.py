@@ -40,6 +40,11 @@ parts:
           channels: [{channel: test_pressure}, {channel: gas_temperature}]
           changes:
             - {channel: test_pressure, fall_at_most: 2 dpsi, gas_temperature: gas_temperature, source: deep}
+      - id: "1.4"
+        do: EVACUATE the circuit a second time for fifteen minutes.
+        wait:
+          at_least: 15 min
+          channels: [{channel: system_vacuum}]
   - id: sign
 """
 MORE = """\
@@ -127,3 +132,12 @@ def pass_time(
         for channel, number in says(5.0 * step).items():
             feed.says(channel, number)
         then()
+
+
+def draws_again(desk: Desk) -> None:
+    """A stage of several evacuations runs."""
+    pressed(desk)
+    desk.clock.advance(3601)
+    end = (value("test_pressure", "300 psig"), value("gas_temperature", "75 F"))
+    desk.work.do(c.EndWait("1.3", end))
+    desk.work.do(c.BeginWait("1.4", (value("system_vacuum", "20000 micron"),)))
