@@ -33,10 +33,11 @@ from guide.charging.weighing import Weighed, weigh_all
 from guide.charging.wording import K_PER_F
 
 _SPEAKS = 0.35  # a feature that moves the odds by less than e^0.35 is told neither for nor against
-_SURE = 0.80  # weight from which troubles other than charge stop the loop (PROPOSED)
-_RENAME = 3.0  # how much more another name must weigh than the one a rule gives (PROPOSED)
+_SURE = 0.75  # weight from which troubles other than charge stop the loop (PROPOSED)
+_RENAME = 2.0  # how much more another name must weigh than the one a rule gives (PROPOSED)
 _LEAST_AIRFLOW = 0.75  # 300 of 400 cfm a ton; FOUND, RA3 2008 p. 16
-_AT_REST_FROM = 1.5  # bands above saturation, as much as 5 to 6 °F with common gauges (PROPOSED)
+_AT_REST_FROM = 1.25  # bands above saturation: 4 to 6 °F, by the gauge (PROPOSED)
+_TELL_AIRFLOW = (Feature.SPLIT, Feature.AIRFLOW)
 _NEAR_AIR_K = 3.0 * K_PER_F  # a clamp off the pipe reads the air around it (PROPOSED)
 _SHOWS_F = 1.5  # a shift smaller than this is told as "normal"
 _COMMON_PERCENT = 12.0  # how far off a charge commonly is, for what it would show (PROPOSED)
@@ -241,7 +242,10 @@ def _certain(diagnosis: Diagnosis) -> Finding | None:
     others = [one for one in diagnosis.suspects if one.suspect not in {UNDERCHARGE, OVERCHARGE}]
     if not others or sum(one.weight for one in others) < _SURE or not others[0].shown:
         return None
-    return Finding(others[0].suspect, _told(diagnosis, others[0].suspect))
+    top = others[0].suspect
+    if top == LOW_AIRFLOW and not any(one.feature in _TELL_AIRFLOW for one in diagnosis.evidence):
+        return None  # the split is the test of it: it is asked for before anything is recovered
+    return Finding(top, _told(diagnosis, top))
 
 
 def _told(diagnosis: Diagnosis, suspect: str) -> str:

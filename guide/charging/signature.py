@@ -113,7 +113,7 @@ def against_moving(appliance: Appliance, now: Round, meaning: Meaning, *, adding
     if meaning.superheat_K is None or meaning.subcooling_K is None:
         return None
     if meaning.bubble_K is not None:
-        found = _condenser(now, meaning.bubble_K)
+        found = _condenser(appliance, now, meaning)
         if found is not None:
             return found
     if appliance.metering is Metering.FIXED_ORIFICE:
@@ -121,17 +121,34 @@ def against_moving(appliance: Appliance, now: Round, meaning: Meaning, *, adding
     return _valve(appliance, now, meaning, adding=adding)
 
 
-def _condenser(now: Round, bubble_K: float) -> Finding | None:
+def _condenser(appliance: Appliance, now: Round, meaning: Meaning) -> Finding | None:
     outdoor = usable(now.outdoor_db_K)
-    if outdoor is None or bubble_K - outdoor <= _HIGH_APPROACH_K:
+    if outdoor is None or meaning.bubble_K is None:
         return None
+    by_charge_K = _by_charge_K(appliance, meaning)
+    approach_K = meaning.bubble_K - outdoor
+    if approach_K <= _HIGH_APPROACH_K + by_charge_K:
+        return None
+    explained = f" and {difference(by_charge_K)} that the subcooling explains" if by_charge_K > 0.0 else ""
     return Finding(
         DIRTY_CONDENSER,
-        f"The refrigerant condenses {difference(bubble_K - outdoor)} above outdoor air, more than "
-        f"{difference(_HIGH_APPROACH_K)}: clean the condenser and check its fan; if it stays so, "
+        f"The refrigerant condenses {difference(approach_K)} above outdoor air, more than "
+        f"{difference(_HIGH_APPROACH_K)}{explained}: clean the condenser and check its fan; if it stays so, "
         "check the standing "
         "pressure for air in the system. Judge the charge after that.",
     )
+
+
+def _by_charge_K(appliance: Appliance, meaning: Meaning) -> float:
+    """How far too much refrigerant, by its subcooling, may have raised condensing [K].
+
+    A condenser that holds more liquid has less area left. Condensing and subcooling rise by 0.3 °F each for
+    1 % of charge on an orifice, by 0.3 and 0.6 °F on a valve (PROPOSED bands of the reference, section 6.4).
+    """
+    if meaning.subcooling_K is None:
+        return 0.0
+    share = 1.0 if appliance.metering is Metering.FIXED_ORIFICE else 0.5
+    return share * max(0.0, meaning.subcooling_K - full_subcooling_K(appliance))
 
 
 def _orifice(appliance: Appliance, now: Round, meaning: Meaning, *, adding: bool) -> Finding | None:

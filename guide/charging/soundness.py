@@ -10,6 +10,7 @@ from guide.charging.round import Appliance, Meaning, Round
 from guide.charging.uncertainty import limit_of
 from guide.charging.wording import K_PER_F, difference, mass, temperature
 from guide.errors import ChargewrightError
+from guide.refrigerant.saturation import curve
 
 # What a working system and its air can show at all; generous on purpose (PROPOSED).
 _LINE_K = (220.0, 420.0)
@@ -20,6 +21,11 @@ _SCALE_kg = (1e-5, 5.0)
 _WORST_LIMIT = 1e7
 _MARGIN_K = 3.0 * K_PER_F  # on top of the instruments' limits, before a negative figure counts as impossible
 _AIR_MARGIN_K = 5.0 * K_PER_F
+_HOT_LINE_K = 40.0 * K_PER_F  # a starved, bare line in the sun stays below this; the discharge line doesn't
+_CROSSED_K = 10.0 * K_PER_F
+COMMON = ("R-410A", "R-22", "R-32", "R-454B", "R-407C", "R-134a")
+# Superheat, subcooling, return air over evaporating, condensing over outdoor air: usual ends (PROPOSED).
+_USUAL_F = ((1.0, 40.0), (0.0, 25.0), (22.0, 50.0), (8.0, 40.0))
 
 
 def demand_usable(appliance: Appliance) -> None:
@@ -117,9 +123,65 @@ def contradictions(appliance: Appliance, now: Round, meaning: Meaning, *, settle
         allowed = sum(limit_of(name, value, appliance.accuracies) for name, value in _pair(wet, dry))
         if wet - dry > allowed:
             said.append("The indoor wet bulb is above the dry bulb: check which probe is which.")
+    said.extend(_of_the_lines(appliance, now))
     if settled:
         said.extend(_of_a_settled_system(now, meaning))
+    if said and (other := another_refrigerant(appliance, now)) is not None:
+        said.append(f"These pressures would suit {other}: check the refrigerant's name on the nameplate.")
     return tuple(said)
+
+
+def _of_the_lines(appliance: Appliance, now: Round) -> list[str]:
+    """The air bounds the liquid line from below; only a discharge line is far above the air."""
+    suction, liquid = usable(now.suction_line_K), usable(now.liquid_line_K)
+    outdoor, indoor = usable(now.outdoor_db_K), usable(now.indoor_db_K)
+    said: list[str] = []
+    if suction is None or outdoor is None:
+        return said
+    if liquid is not None:
+        allowed = _MARGIN_K + limit_of("liquid_line_K", liquid, appliance.accuracies)
+        if suction > liquid + _CROSSED_K and liquid < outdoor - allowed:
+            said.append(
+                "The suction line reads warmer than the liquid line, and that colder than the outdoor air: "
+                "check which sensor is on which line."
+            )
+    warmest = outdoor if indoor is None else max(outdoor, indoor)
+    allowed = _HOT_LINE_K + limit_of("suction_line_K", suction, appliance.accuracies)
+    if suction > warmest + allowed:
+        said.append(
+            f"The suction line reads {difference(suction - warmest)} above the air around it: "
+            "check that the clamp sits on the suction line, and its probe."
+        )
+    return said
+
+
+def another_refrigerant(appliance: Appliance, now: Round) -> str | None:
+    """Return a common refrigerant that would make a usual picture of these readings, or None.
+
+    Only for the words beside readings that can't be true; the first that suits is named.
+    """
+    suction, liquid = usable(now.suction_pressure_Pa), usable(now.liquid_pressure_Pa)
+    lines = usable(now.suction_line_K), usable(now.liquid_line_K)
+    airs = usable(now.indoor_db_K), usable(now.outdoor_db_K)
+    if suction is None or liquid is None or None in lines or None in airs:
+        return None
+    for designation in COMMON:
+        if designation == appliance.curve.designation:
+            continue
+        try:
+            other = curve(designation)
+            dew_K, bubble_K = other.dew_temperature_K(suction), other.bubble_temperature_K(liquid)
+        except ChargewrightError:
+            continue
+        figures = (
+            (lines[0] or 0.0) - dew_K,
+            bubble_K - (lines[1] or 0.0),
+            (airs[0] or 0.0) - dew_K,
+            bubble_K - (airs[1] or 0.0),
+        )
+        if all(low <= figure * 1.8 <= high for figure, (low, high) in zip(figures, _USUAL_F, strict=True)):
+            return designation
+    return None
 
 
 def _of_a_settled_system(now: Round, meaning: Meaning) -> list[str]:

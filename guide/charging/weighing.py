@@ -40,6 +40,7 @@ _ANY_CHARGE = ((-14.0, 1.0), (-6.0, 2.0), (0.0, 4.0), (6.0, 2.0), (14.0, 1.0))
 _SIZES = ((0.5, 1.0), (0.75, 1.5), (1.0, 1.5), (1.4, 1.0), (2.0, 0.5))
 _WORST = 7.0  # of a single feature's misfit, in units of log likelihood
 _SILENT = frozenset({Feature.PRESSURE_RATIO})  # worked out from features that have spoken
+_IN_AIR, _NOT_IN_AIR = 4.0, 0.7  # off the pipe a clamp reads the air, loose on it something between
 _LIMIT_SD = 0.5  # an instrument's limit as standard deviations: two
 
 
@@ -72,8 +73,7 @@ def weigh_all(
         score, fits = _score(metering, trouble, evidence)
         score += math.log(trouble.prior)
         if trouble.detail == SUCTION_CLAMP and clamp_in_air is not None:
-            # Off the pipe it reads the air; a clamp that doesn't is on some pipe.
-            score += math.log(6.0 if clamp_in_air else 0.3)
+            score += math.log(_IN_AIR if clamp_in_air else _NOT_IN_AIR)
         scored.append((trouble, score, fits))
     top = max(score for _, score, _ in scored)
     whole = sum(math.exp(score - top) for _, score, _ in scored)
