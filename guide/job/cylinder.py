@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Final
 
 from guide.charging import cylinder_limit as limits
@@ -16,6 +17,16 @@ from guide.units import Kind
 
 MIXED: Final = "mixed"
 UNKNOWN: Final = "unknown"
+_WORDS: Final = MappingProxyType(
+    {
+        "water_capacity": "water capacity",
+        "tare": "tare",
+        "heel": "heel",
+        "label_gross": "label allows gross",
+        "label_net": "label allows net",
+        "service_pressure": "service pressure",
+    }
+)
 _SMALLEST_kg, _LARGEST_kg = Decimal("0.2"), Decimal(2000)
 
 
@@ -24,7 +35,7 @@ class Cylinder:
     """A cylinder named on the order; `refrigerant` is a designation, `mixed` or `unknown`.
 
     `holds` is what may be in it, one designation unless it is mixed; `collar` is None where the order does
-    not give it, `stamped` says it as it was written.
+    not give it, `written` is it as it was written.
     """
 
     id: str
@@ -33,8 +44,13 @@ class Cylinder:
     source: str | None
     holds: tuple[str, ...] = ()
     collar: Collar | None = None
-    stamped: str = ""
+    written: tuple[tuple[str, str], ...] = ()
     retest_due: date | None = None
+
+    @property
+    def stamped(self) -> str:
+        """What the order says of its collar, in words; empty where it says nothing."""
+        return ", ".join(f"{_WORDS[key]} {typed}" for key, typed in self.written)
 
     def fill_limit(self, added: str) -> FillLimit | None:
         """How full it may get when refrigerant of a designation is added; None without its collar.
@@ -59,6 +75,12 @@ class Cylinder:
             return None
         steps = Decimal(repr(limit.gross_kg / float(division_kg) + 1e-9)) // 1
         return (steps * division_kg).quantize(Decimal("1e-8"))
+
+    def gives_kg(self, gross_kg: Decimal) -> Decimal | None:
+        """About how much it can still give [kg], down to its tare and heel; None without its collar."""
+        if self.collar is None:
+            return None
+        return gross_kg - Decimal(repr(self.collar.tare_kg + self.collar.heel_kg)).quantize(Decimal("1e-8"))
 
     def against_filling(
         self, designation: str, gross_kg: Decimal, division_kg: Decimal, day: date, *, in_use: bool
@@ -118,7 +140,7 @@ def _cylinder(written: Written, index: int, entry: CylinderEntry, added: str) ->
         source=entry.source,
         holds=holds,
         collar=_collar(written, place, entry),
-        stamped=_stamped(entry),
+        written=tuple((key, getattr(entry, key)) for key in _WORDS if getattr(entry, key) is not None),
         retest_due=_retest(written, place, entry),
     )
     try:
@@ -174,18 +196,3 @@ def _collar(written: Written, place: Place, entry: CylinderEntry) -> Collar | No
         service_pressure_Pa=None if service is None else float(service.si - 101_325),
         heel_kg=masses.get("heel", 0.0),
     )
-
-
-_WORDS: Final = (
-    ("water_capacity", "water capacity"),
-    ("tare", "tare"),
-    ("heel", "heel"),
-    ("label_gross", "label allows gross"),
-    ("label_net", "label allows net"),
-    ("service_pressure", "service pressure"),
-)
-
-
-def _stamped(entry: CylinderEntry) -> str:
-    given = [f"{words} {getattr(entry, key)}" for key, words in _WORDS if getattr(entry, key) is not None]
-    return ", ".join(given)

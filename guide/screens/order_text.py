@@ -13,6 +13,8 @@ from guide.screens.ask import Ask, Choice, pick, quantity, text
 from guide.screens.filling import Filling
 
 _METERING = ("fixed orifice", "thermostatic valve", "electronic valve")
+_COLLAR = ("water_capacity", "tare")
+_OF_CYLINDERS = frozenset({"order", "cylinder", "contents", "recovery", *(f"recovery.{k}" for k in _COLLAR)})
 _WHERE = re.compile(r"^this order:\d+:\d+: ([\w.]+): (.*)$", re.DOTALL)
 
 
@@ -64,6 +66,8 @@ def order_asks(procedures: tuple[tuple[str, str], ...]) -> tuple[Ask, ...]:
         text("cylinder", "Cylinder"),
         pick("contents", "It holds", _choices("virgin", "reclaimed", "recycled", "recovered")),
         text("recovery", "Recovery cylinder", needed=False, note="may stay empty"),
+        quantity("recovery.water_capacity", "its WC", "lb", needed=False, note="on its collar"),
+        quantity("recovery.tare", "its tare, TW", "lb", needed=False, note="on its collar"),
     )
 
 
@@ -88,7 +92,7 @@ def order_text(filling: Filling, nature: str) -> str:
     document: dict[str, object] = {"order": filling.text("order"), "nature": nature}
     for ask in filling.asks:
         value = filling.text(ask.key)
-        if not value or ask.key in {"order", "cylinder", "contents", "recovery"}:
+        if not value or ask.key in _OF_CYLINDERS:
             continue
         group, _, name = ask.key.partition(".")
         if not name:
@@ -102,7 +106,10 @@ def order_text(filling: Filling, nature: str) -> str:
         {"id": filling.text("cylinder"), "refrigerant": refrigerant, "contents": filling.text("contents")}
     ]
     if filling.text("recovery"):
-        cylinders.append({"id": filling.text("recovery"), "refrigerant": refrigerant, "contents": "empty"})
+        collar = {key: filling.text(f"recovery.{key}") for key in _COLLAR if filling.text(f"recovery.{key}")}
+        cylinders.append(
+            {"id": filling.text("recovery"), "refrigerant": refrigerant, "contents": "empty", **collar}
+        )
     document["cylinders"] = cylinders
     return yaml.safe_dump(document, sort_keys=False, allow_unicode=True, width=1000)
 
@@ -117,7 +124,10 @@ def fault_in(filling: Filling, words: str) -> Filling | None:
     if place in keys:
         return filling.with_fault(place, what)
     if place.startswith("cylinders"):
-        return filling.with_fault("recovery" if place.startswith("cylinders.1") else "cylinder", what)
+        if not place.startswith("cylinders.1"):
+            return filling.with_fault("cylinder", what)
+        key = place.removeprefix("cylinders.1.")
+        return filling.with_fault(f"recovery.{key}" if key in _COLLAR else "recovery", what)
     if place == "site":
         return filling.with_fault("site.altitude", what)
     return None

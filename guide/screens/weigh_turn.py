@@ -94,10 +94,29 @@ def close_at(state: JobState) -> Decimal | None:
     steps = (moved / division).to_integral_value(ROUND_DOWN)
     moved = steps * division if steps else moved  # a weight the scale can show, never more than wanted
     before = weighing.begun.before.si
-    at = before - moved if weighing.begun.direction == "in" else before + moved
-    if full is not None and at > full:
-        return full
+    if weighing.begun.direction == "out":
+        return before + moved if full is None else min(before + moved, full)
+    gives = _gives(state)
+    at = before - (moved if gives is None else min(moved, gives))
     return at if at > 0 else None
+
+
+def _gives(state: JobState) -> Decimal | None:
+    """About how much the cylinder on the scale can give, down to its tare [kg]; None where not known."""
+    weighing = state.weighing
+    known = state.order.cylinder(weighing.begun.cylinder) if weighing else None
+    if weighing is None or known is None or weighing.begun.direction != "in":
+        return None
+    gives = known.gives_kg(weighing.begun.before.si)
+    return None if gives is None else max(gives, Decimal(0))
+
+
+def _short(state: JobState) -> str:
+    """Words where the cylinder on the scale can't give as much as is wanted."""
+    wanted, gives = _to_move(state), _gives(state)
+    if wanted is None or gives is None or gives >= wanted:
+        return ""
+    return f" It holds about {say.weight(gives, state.order)}: have ANOTHER ready."
 
 
 def _to_move(state: JobState) -> Decimal | None:
@@ -171,7 +190,7 @@ def weighing_turn(state: JobState) -> Turn:
     at = f" at {say.weight(target, state.order)}" if target is not None else " when you are done"
     if target is not None and target == begun.stop_at_kg:
         at = f" when you are done, {say.weight(target, state.order)} at the latest: it is full then"
-    call = f"{way}, CLOSE it{at}. Then read the scale."
+    call = f"{way}, CLOSE it{at}. Then read the scale.{_short(state)}"
     note = f"before {say.weight(begun.before.si, state.order)}"
     return Turn(
         Mode.WEIGH_END,

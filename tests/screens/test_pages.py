@@ -166,6 +166,8 @@ TYPED_ORDER = {
     "cylinder": "N-14",
     "contents": "virgin",
     "recovery": "R-3",
+    "recovery.water_capacity": "26.2",
+    "recovery.tare": "15.4",
 }
 
 
@@ -175,6 +177,7 @@ def test_a_typed_order_is_an_order_file_and_comes_back_as_it_was_typed() -> None
     assert order.reason == TYPED_ORDER["reason"]
     assert order.nameplate_charge.typed == "8lb0oz"
     assert [c.contents for c in order.cylinders] == ["virgin", "empty"]
+    assert [c.stamped for c in order.cylinders] == ["", "water capacity 26.2lb, tare 15.4lb"]
 
 
 @pytest.mark.parametrize(
@@ -185,6 +188,7 @@ def test_a_typed_order_is_an_order_file_and_comes_back_as_it_was_typed() -> None
         ("site.altitude", "99999", "altitude|outside"),
         ("scale.division", "9lb", "at most 200 g"),
         ("recovery", "N-14", "two cylinders have one name"),
+        ("recovery.tare", "0.01lb", "lies outside"),
     ],
 )
 def test_what_the_reader_refuses_stands_under_its_field(key: str, words: str, says: str) -> None:
@@ -228,7 +232,7 @@ async def test_an_order_can_be_typed_into_the_form(tmp_path: Path) -> None:
         await sees(pilot, "! ", "R-9999", "▶ Refrigerant")
         await pilot.press("ctrl+u")
         await types(pilot, "r410a")
-        page.filling = _fill_in(page.filling, {"recovery": "R-3"})  # type: ignore[attr-defined]
+        page.filling = _fill_in(page.filling, {"recovery.tare": "15.4"})  # type: ignore[attr-defined]
         await pilot.press("enter")
         await sees(pilot, "MAKE YOURSELF KNOWN")
 

@@ -71,6 +71,31 @@ def test_without_a_collar_it_says_where_to_read_it(tmp_path: Path) -> None:
     assert "FULL" not in sheet_words(desk)
 
 
+def test_a_cylinder_that_holds_less_than_is_wanted_says_so_and_is_not_asked_below_its_tare(
+    tmp_path: Path,
+) -> None:
+    full = "{id: N-14, refrigerant: R-410A, contents: virgin}"
+    plain = lay_opened(tmp_path / "plain")
+    text = plain.work.state.order.text
+    assert full in text
+    text = text.replace(full, full.replace("contents", "water_capacity: 26.2lb, tare: 15lb, contents"))
+    order = read_order(text.encode(), "order.yaml")
+    desk = lay(tmp_path / "data", order=order, procedure=plain.work.state.procedure)
+    desk.work.do(c.BeginWeigh("1.1", "out", "R-3", value("cylinder_weight", "15lb6.5oz")))
+    desk.work.do(c.EndWeigh("1.1", value("cylinder_weight", "17lb")))
+    desk.work.do(c.EndWeighing("1.1"))
+    gas = (value("test_pressure", "200psig"), value("gas_temperature", "80F"))
+    desk.work.do(c.BeginWait("1.2", gas))
+    desk.clock.advance(3600)
+    desk.work.do(c.EndWait("1.2", gas))
+    desk.work.do(c.BeginWeigh("1.3", "in", "N-14", value("cylinder_weight", "18lb0oz")))
+
+    assert "It holds about 3 lb 0.0 oz: have ANOTHER ready" in sheet_words(desk)
+    target = close_at(desk.work.state)
+    assert target is not None
+    assert float(target) == pytest.approx(15 * 0.45359237, abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("more", "words"),
     [("", "to weigh in: 143.00 oz"), ("accessories: [{name: drier, adds: 6oz}]\n", "149.00 oz")],
