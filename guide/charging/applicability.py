@@ -47,6 +47,11 @@ def facts_against(appliance: Appliance) -> tuple[str, ...]:
         said.append(
             "The refrigerant's safety group is not known: say it, A3 refrigerants are charged by weight only."
         )
+    if appliance.curve.may_be_off_K:
+        said.append(
+            f"The saturation curve of {appliance.curve.designation} is estimated: "
+            f"{appliance.curve.why_estimated}; {INSTEAD}."
+        )
     application = " ".join(appliance.application.split()).casefold()
     if application in _UNKNOWN:
         said.append(

@@ -91,9 +91,7 @@ def sat(
     if as_json:
         _emit(answer)
         return
-    estimated = (
-        "  estimated: the mixture model was bridged where it does not solve\n" if known.estimated else ""
-    )
+    estimated = f"  estimated: {known.why_estimated}\n" if known.estimated else ""
     click.echo(f"{head}\n  bubble  {bubble}\n  dew     {dew}\n{estimated}  {_atmosphere(place)}")
 
 
@@ -225,6 +223,8 @@ def look(
     ):
         if value is not None:
             click.echo(f"  {name:<18}{_difference(value, off)}")
+    if known.estimated:
+        click.echo(f"  estimated: {known.why_estimated}")
     for reason in meaning.reasons:
         click.echo(f"  {reason}")
 

@@ -69,7 +69,7 @@ def equipment(state: JobState, figures: Figures) -> Section:
         )
         if text
     )
-    gwps = "; ".join(f"{gwp.value.normalize():f} ({gwp.basis})" for gwp in refrigerant.gwps)
+    gwps = "; ".join(f"{gwp.value.normalize():f} ({gwp.basis})" for gwp in refrigerant.gwps) or "not known"
     cylinders = Table(
         title="Cylinders named on the order",
         heads=("cylinder", "refrigerant", "contents", "from"),
@@ -216,8 +216,10 @@ def service(state: JobState, figures: Figures, bundle: Bundle) -> Section:
 def _with_co2e(kg: Decimal, state: JobState, figures: Figures) -> str:
     if not kg:
         return "none"
-    gwps = [state.order.refrigerant.gwp(basis) for basis in (AR4, US_RULE)]
-    if gwps[0].value == gwps[1].value:
+    gwps = [gwp for gwp in state.order.refrigerant.gwps if gwp.basis in (AR4, US_RULE)]
+    if not gwps:
+        return f"{figures.mass(kg)}; no CO2 equivalent: its GWP is not known ({AR4} and {US_RULE})"
+    if len(gwps) == 2 and gwps[0].value == gwps[1].value:
         equivalent = f"{kg * gwps[0].value / 1000:.3f} t CO2e ({AR4} and {US_RULE})"
     else:
         equivalent = "; ".join(f"{kg * gwp.value / 1000:.3f} t CO2e ({gwp.basis})" for gwp in gwps)

@@ -7,6 +7,18 @@ from typing import Final
 from guide.errors import ChargewrightError
 from guide.refrigerant.piecewise import Piecewise
 
+ESTIMATE_MAY_BE_OFF_K: Final = 4.0
+"""How far a curve may be off whose mixture takes pairs of components by a mixing rule, or is doubted [K].
+
+CALCULATED: the bubble and dew points at one atmosphere of the blends concerned differ by up to 4.0 K from
+those printed with ASHRAE 34 (these from MEMORY), in the root mean square by 1.8 K.
+"""
+
+RULE_WORDS: Final = "pairs by mixing rule"
+"""How a curve file's model text says that pairs of components have no measured interaction."""
+DOUBT_WORDS: Final = "doubted"
+"""How it says that a printed boiling point contradicts the mixture model."""
+
 # So that an end of the range given in another unit, and rounded there, is still inside.
 _SLACK: Final = 1e-7
 
@@ -29,7 +41,8 @@ class Curve:
     """Saturation of one refrigerant; pressures absolute [Pa], temperatures [K].
 
     `version` and `sha256` (of the canonical content) name the curve in a verdict; `source` is the file.
-    `estimated` says that the library's mixture model was bridged where it does not solve by itself.
+    `estimated` says that the library's mixture model was bridged where it does not solve by itself, or that
+    a mixing rule stands in for pairs of its components; `why_estimated` tells which.
     `lowest_temperature_K` and `highest_temperature_K` bound the temperatures at which both sides answer.
     """
 
@@ -47,6 +60,30 @@ class Curve:
     highest_temperature_K: float
     bubble: Branch
     dew: Branch
+
+    @property
+    def may_be_off_K(self) -> float:
+        """How far its temperatures may be off [K], whatever the instruments; nothing where data made it."""
+        loose = RULE_WORDS in self.model or DOUBT_WORDS in self.model
+        return ESTIMATE_MAY_BE_OFF_K if loose else 0.0
+
+    @property
+    def why_estimated(self) -> str:
+        """Why the curve is called estimated, and what that means; empty where it is not."""
+        if not self.estimated:
+            return ""
+        off = f"{self.may_be_off_K:.0f} K ({self.may_be_off_K * 1.8:.0f} °F)"
+        advice = f"temperatures may be off by {off}, go by the supplier's table where there is one"
+        if RULE_WORDS in self.model:
+            return f"a mixing rule stands in for pairs of its components; {advice}"
+        if DOUBT_WORDS in self.model:
+            return f"a printed boiling point contradicts the mixture model; {advice}"
+        bridged = (*self.bubble.bridged_Pa, *self.dew.bridged_Pa)
+        start_Pa = min((low for low, _ in bridged), default=self.lowest_pressure_Pa)
+        return (
+            "the mixture model was bridged where it does not solve, "
+            f"from {start_Pa / 1e5:.0f} bar absolute up"
+        )
 
     def dew_temperature_K(self, pressure_Pa: float) -> float:
         """Temperature of the last liquid [K] at an absolute pressure [Pa].

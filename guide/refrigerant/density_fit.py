@@ -1,82 +1,45 @@
 """Writes the table of liquid densities from the property library: `python -m guide.refrigerant.density_fit`.
 
-For every pure refrigerant and ASHRAE 34 blend that the library has: density of the liquid at its bubble
-point, at nominal composition. Where a pair of components has no fitted interaction, the library's
-Lorentz-Berthelot rule stands in and the row says "estimated". Where the bubble point does not solve at one
-temperature, the liquid is taken at a pressure drawn from the neighbours' and the row says "bridged": liquid
-is stiff, so that the pressure matters little.
+For every refrigerant of the catalogue that the library has: density of the liquid at its bubble point, at
+nominal composition, blends as mixtures even where the library has one equation for them too. Where a pair of
+components has no fitted interaction, the library's simple rule stands in (`models.py`) and the row says
+"estimated". Where the bubble point does not solve at one temperature, the liquid is taken at a pressure drawn
+from the neighbours' and the row says "bridged": liquid is stiff, so that the pressure matters little.
 """
 
 from __future__ import annotations
 
 import math
-import re
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from importlib import metadata
 from pathlib import Path
 from typing import Any, Final
 
 from guide.refrigerant.liquid_density import NODES_C
+from guide.refrigerant.models import Model, library_state, models, pairs_by_rule
 
-PURE: Final = {
-    "R-11": "R11", "R-12": "R12", "R-13": "R13", "R-22": "R22", "R-23": "R23", "R-32": "R32",
-    "R-113": "R113", "R-114": "R114", "R-115": "R115", "R-123": "R123", "R-124": "R124", "R-125": "R125",
-    "R-134a": "R134a", "R-141b": "R141b", "R-142b": "R142b", "R-143a": "R143a", "R-152a": "R152A",
-    "R-161": "R161", "R-218": "R218", "R-227ea": "R227EA", "R-236ea": "R236EA", "R-236fa": "R236FA",
-    "R-245fa": "R245fa", "R-290": "n-Propane", "R-600": "n-Butane", "R-600a": "IsoButane",
-    "R-601": "n-Pentane", "R-601a": "Isopentane", "R-717": "Ammonia", "R-1233zd(E)": "R1233zd(E)",
-    "R-1234yf": "R1234yf", "R-1234ze(E)": "R1234ze(E)", "R-1270": "Propylene",
-    "R-1336mzz(E)": "R1336mzz(E)", "R-1336mzz(Z)": "R1336mzz(Z)", "RE170": "DimethylEther",
-}  # fmt: skip
-"""Designation of each pure refrigerant and the library's name of it."""
-
-_PAIR: Final = re.compile(r"binary pair \[([0-9-]+),([0-9-]+)\]")
 _PRESSED: Final = 1.002
 _LEAST: Final = 200.0
 _MARGIN_K: Final = 8.0
+_FEWEST: Final = 4
 
 
 def rows() -> Iterator[tuple[str, str, list[float | None]]]:
-    """Designation, model words and density [kg/m3] at each node, None above the critical point."""
-    from CoolProp.CoolProp import get_global_param_string
-
-    for designation, name in PURE.items():
-        state, _ = _state(name)
-        if state is None:
-            continue
+    """Designation, model words and density [kg/m3] at each node, None where there is no liquid."""
+    for model in sorted(map(_as_mixture, models()), key=lambda each: each.designation):
+        state = library_state(model)
         densities, bridged = _densities(state)
-        yield designation, "pure fluid bridged" if bridged else "pure fluid", densities
-    mixtures = {m for m in get_global_param_string("predefined_mixtures").split(",") if m.endswith(".mix")}
-    for name in sorted(m for m in mixtures if re.fullmatch(r"R[0-9]{3}[A-Z]?\.mix", m)):
-        state, estimated = _state(name)
-        if state is None:
+        if None in densities[:_FEWEST]:
             continue
-        densities, bridged = _densities(state)
-        words = " ".join(["mixture", *["estimated"] * estimated, *["bridged"] * bridged])
-        if densities[NODES_C.index(25)] is not None:
-            yield f"R-{name[1:-4]}", words, densities
+        words = ["mixture" if model.is_mixture else "pure fluid"]
+        words += ["estimated"] * (pairs_by_rule(state) > 0) + ["bridged"] * bridged
+        yield model.designation, " ".join(words), densities
 
 
-_ruled: Final[set[frozenset[str]]] = set()
-"""Pairs (CAS numbers) that the mixing rule stands in for; the library keeps a rule until it ends."""
-
-
-def _state(name: str) -> tuple[Any, bool]:
-    from CoolProp.CoolProp import AbstractState, apply_simple_mixing_rule, get_fluid_param_string
-
-    while True:
-        try:
-            state: Any = AbstractState("HEOS", name)
-        except ValueError as error:
-            pair = _PAIR.search(str(error))
-            if pair is None:  # a component that the library lacks
-                return None, False
-            apply_simple_mixing_rule(pair[1], pair[2], "Lorentz-Berthelot")
-            _ruled.add(frozenset((pair[1], pair[2])))
-            continue
-        numbers = {get_fluid_param_string(part, "CAS") for part in state.fluid_names()}
-        return state, any(pair <= numbers for pair in _ruled)
+def _as_mixture(model: Model) -> Model:
+    return replace(model, library_name=f"{model.library_name}.mix") if "pseudo" in model.words else model
 
 
 def _densities(state: Any) -> tuple[list[float | None], bool]:

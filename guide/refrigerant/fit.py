@@ -1,12 +1,13 @@
-"""Makes the shipped saturation curves: `python -m guide.refrigerant.fit [FOLDER]`.
+"""Makes the shipped saturation curves: `python -m guide.refrigerant.fit FOLDER [DESIGNATION...]`.
 
 Needs the property library CoolProp; the program itself does not load it for a saturation lookup. The same
 library version gives the same files.
 
-Pure fluids and the pseudo-pure R-407C and R-410A solve everywhere. The mixture R-454B does not: CoolProp
-8.0.0 fails in patches from about 33 bar up (FOUND by running it). There the curve is followed upward from a
-pressure that solves, each solution being the guess for the next; the patches are written into the file as
-bridged.
+Pure and pseudo-pure fluids solve everywhere. Mixtures do not: CoolProp 8.0.0 fails in patches, mostly towards
+the critical point, or meets another root there (FOUND by running it). The curve is then followed upward from
+a pressure that solves, each solution being the guess for the next; the patches are written into the file as
+bridged, and the curve is called estimated. So is one whose mixture takes a pair of components by the mixing
+rule (`models.py`), or whose printed boiling point contradicts the model (`refrigerants.csv`).
 """
 
 import json
@@ -18,127 +19,64 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any, Final
 
-from guide.errors import ChargewrightError
+from guide.refrigerant.curve import DOUBT_WORDS, RULE_WORDS
 from guide.refrigerant.curve_file import FORMAT, content_sha256
+from guide.refrigerant.followed import FitError, Side
+from guide.refrigerant.models import Model, NoModel, library_state, models
 from guide.refrigerant.piecewise import Piecewise, chebyshev_coefficients, chebyshev_nodes
 
 VERSION: Final = "1"
-LOWEST_TEMPERATURE_K: Final = 233.15
 DEGREE: Final = 8
-TOLERANCE_K: Final = 1e-5
-TOLERANCE_LN: Final = 1e-9
 
-_FOLLOW_FROM_Pa: Final = 1.2e6
-_FOLLOW_STEP: Final = 1.004
-_PATCH_GRID: Final = 6000
-_PATCH_MARGIN: Final = 16
 _NARROWEST: Final = 0.02
-
-
-class FitError(ChargewrightError):
-    """The property library did not give a curve that can be shipped."""
+_COLDEST_CRITICAL_POINT_K: Final = 200.0
+_START: Final = 1e-5
+_ASTRAY: Final = 10.0
+_MOST_ASTRAY: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Model:
-    """What the library calls a refrigerant, and how far up its curve is taken."""
+class _Care:
+    """How finely a curve is made: tolerances, grid for the patches, margin in its steps, digits written."""
 
-    designation: str
-    library_name: str
-    words: str
-    top_share: float  # of the critical pressure
-    estimated: bool = False
-
-
-MODELS: Final = (
-    Model("R-22", "R22", "pure fluid R22", 0.95),
-    Model("R-32", "R32", "pure fluid R32", 0.95),
-    Model("R-134a", "R134a", "pure fluid R134a", 0.95),
-    Model("R-407C", "R407C", "pseudo-pure fluid R407C", 0.95),
-    Model("R-410A", "R410A", "pseudo-pure fluid R410A", 0.95),
-    Model("R-454B", "R454B.mix", "mixture R454B.mix, bridged", 0.92, estimated=True),
-)
+    tolerance_K: float
+    tolerance_ln: float
+    grid: int
+    margin: int
+    digits: int
+    indent: int | None
 
 
-class Side:
-    """Saturation temperatures of one model on one side, quality 0 (bubble) or 1 (dew), from the library."""
-
-    def __init__(self, library_name: str, quality: int) -> None:
-        from CoolProp.CoolProp import AbstractState
-
-        self._state: Any = AbstractState("HEOS", library_name)
-        self._quality = quality
-        self._guesses: list[tuple[float, Any]] = []
-
-    def solved(self, pressure_Pa: float) -> float | None:
-        """Temperature [K] straight from the library, None where it fails."""
-        from CoolProp.CoolProp import PQ_INPUTS
-
-        try:
-            self._state.update(PQ_INPUTS, pressure_Pa, self._quality)
-        except ValueError:  # the library's one error for whatever does not solve
-            return None
-        return float(self._state.T())
-
-    def temperature_K(self, pressure_Pa: float) -> float:
-        """Temperature [K], followed from below where the library fails by itself.
-
-        Raises:
-            FitError: not even then.
-        """
-        straight = self.solved(pressure_Pa)
-        if straight is not None:
-            return straight
-        from CoolProp.CoolProp import PQ_INPUTS
-
-        start = min(_FOLLOW_FROM_Pa, pressure_Pa)
-        if not self._guesses:
-            if self.solved(start) is None:
-                raise FitError(f"no solution at {start} Pa to follow the curve from")
-            self._guesses.append((start, self._guess()))
-        while True:
-            reached, guess = next(pair for pair in reversed(self._guesses) if pair[0] <= pressure_Pa)
-            step = min(reached * _FOLLOW_STEP, pressure_Pa)
-            guess.p = step
-            try:
-                self._state.update_with_guesses(PQ_INPUTS, step, self._quality, guess)
-            except ValueError as error:
-                raise FitError(f"the curve can't be followed beyond {reached} Pa") from error
-            if step == pressure_Pa:
-                return float(self._state.T())
-            self._guesses.append((step, self._guess()))
-
-    def temperature_K_of_ln(self, ln_pressure: float) -> float:
-        """Temperature [K] at ln(pressure/Pa); see `temperature_K`."""
-        return self.temperature_K(math.exp(ln_pressure))
-
-    def pressure_Pa(self, temperature_K: float) -> float:
-        """Pressure [Pa] at a temperature [K], at the cold end where every model solves."""
-        from CoolProp.CoolProp import QT_INPUTS
-
-        self._state.update(QT_INPUTS, self._quality, temperature_K)
-        return float(self._state.p())
-
-    def _guess(self) -> Any:
-        from CoolProp.CoolProp import PyGuessesStructure, iDmolar
-
-        guess = PyGuessesStructure()
-        guess.T, guess.p = self._state.T(), self._state.p()
-        guess.x, guess.y = self._state.mole_fractions_liquid(), self._state.mole_fractions_vapor()
-        guess.rhomolar_liq = self._state.saturated_liquid_keyed_output(iDmolar)
-        guess.rhomolar_vap = self._state.saturated_vapor_keyed_output(iDmolar)
-        return guess
+_FINE: Final = _Care(1e-5, 1e-9, 6000, 16, 15, 1)
+# The files of the many stay a third as large; 1e-4 K is far below what any gauge shows.
+_USUAL: Final = _Care(1e-4, 1e-7, 600, 2, 12, None)
 
 
-def critical_pressure_Pa(library_name: str) -> float:
-    """Critical pressure [Pa] as the library has it; of several points found, the stable one."""
-    from CoolProp.CoolProp import AbstractState
+def critical_pressure_Pa(model: Model) -> float:
+    """Critical pressure [Pa] as the library has it; of several points found, the stable one.
 
-    state: Any = AbstractState("HEOS", library_name)
+    Where the library finds none, the highest pressure of its phase envelope, which is at least as high.
+
+    Raises:
+        FitError: it has none of these.
+    """
+    state: Any = library_state(model)
     try:
         return float(state.p_critical())
-    except ValueError:  # a mixture with several solutions of the critical conditions
-        return float(next(point.p for point in state.all_critical_points() if point.stable))
+    except ValueError:  # a mixture with several solutions of the critical conditions, or none
+        pass
+    try:
+        points = state.all_critical_points()
+        return float(
+            next(point.p for point in points if point.stable and point.T > _COLDEST_CRITICAL_POINT_K)
+        )
+    except (ValueError, StopIteration):
+        pass
+    try:
+        state.build_phase_envelope("none")
+        return float(max(state.get_phase_envelope_data().p))
+    except ValueError as error:
+        raise FitError(f"{model.designation}: the library has no critical point") from error
 
 
 def fit_pieces(function: Callable[[float], float], low: float, high: float, tolerance: float) -> Piecewise:
@@ -177,26 +115,46 @@ def fit(model: Model) -> dict[str, object]:
 
     Raises:
         FitError: the library gives no curve that can be shipped.
+        NoModel: the library can't compute it.
     """
-    sides = {"bubble": Side(model.library_name, 0), "dew": Side(model.library_name, 1)}
-    critical = critical_pressure_Pa(model.library_name)
-    low, high = sides["dew"].pressure_Pa(LOWEST_TEMPERATURE_K), critical * model.top_share
-    grid = [low * (high / low) ** (k / (_PATCH_GRID - 1)) for k in range(_PATCH_GRID)]
+    critical = critical_pressure_Pa(model)
+    for top_share in model.top_shares[:-1]:
+        try:
+            return _fit(model, critical, top_share)
+        except FitError:
+            continue
+    return _fit(model, critical, model.top_shares[-1])
+
+
+def _fit(model: Model, critical: float, top_share: float) -> dict[str, object]:
+    care = _FINE if model.fine else _USUAL
+    sides = {"bubble": Side(model, 0), "dew": Side(model, 1)}
+    low, high = sides["dew"].pressure_Pa(model.lowest_temperature_K), critical * top_share
+    # The library's two ways between pressure and temperature may disagree by a millikelvin at low pressures.
+    while any(side.temperature_K(low) > model.lowest_temperature_K + _START for side in sides.values()):
+        low *= 0.999
+    grid = [low * (high / low) ** (k / (care.grid - 1)) for k in range(care.grid)]
     branches: dict[str, dict[str, object]] = {}
     worst = 0.0
+    bridged = False
     for name, side in sides.items():
-        forward = _rounded(fit_pieces(side.temperature_K_of_ln, math.log(low), math.log(high), TOLERANCE_K))
-        back = _rounded(_inverse(forward))
-        solved = [side.solved(p) for p in grid]
+        forward = _rounded(
+            fit_pieces(side.temperature_K_of_ln, math.log(low), math.log(high), care.tolerance_K), care
+        )
+        back = _rounded(_inverse(forward, care), care)
+        solved = _without_astray(grid, [side.solved(p) for p in grid], forward, care)
         worst = max(
             worst,
             *(abs(forward(math.log(p)) - t) for p, t in zip(grid, solved, strict=True) if t is not None),
         )
+        patches = _patches(grid, solved, care.margin)
+        bridged = bridged or bool(patches)
         branches[name] = {
-            "temperature_K_of_ln_pressure": _file_form(forward),
-            "ln_pressure_of_temperature_K": _file_form(back),
-            "bridged_Pa": [[_text(a), _text(b)] for a, b in _patches(grid, solved)],
+            "temperature_K_of_ln_pressure": _file_form(forward, care),
+            "ln_pressure_of_temperature_K": _file_form(back, care),
+            "bridged_Pa": [[_text(a, care), _text(b, care)] for a, b in patches],
         }
+    ruled = sides["dew"].pairs_by_rule
     content: dict[str, object] = {
         "format": FORMAT,
         "designation": model.designation,
@@ -204,19 +162,19 @@ def fit(model: Model) -> dict[str, object]:
         "generator": {
             "program": "guide.refrigerant.fit",
             "library": f"CoolProp {metadata.version('CoolProp')}",
-            "model": model.words,
+            "model": f"{model.words}, {ruled} {RULE_WORDS}" if ruled else model.words,
         },
-        "estimated": model.estimated,
-        "lowest_pressure_Pa": _text(low),
-        "highest_pressure_Pa": _text(high),
-        "critical_pressure_Pa": _text(critical),
+        "estimated": bridged or ruled > 0 or DOUBT_WORDS in model.words,
+        "lowest_pressure_Pa": _text(low, care),
+        "highest_pressure_Pa": _text(high, care),
+        "critical_pressure_Pa": _text(critical, care),
         "largest_error_K": f"{worst:.1e}",
         **branches,
     }
     return {**content, "sha256": content_sha256(content)}
 
 
-def _inverse(forward: Piecewise) -> Piecewise:
+def _inverse(forward: Piecewise, care: _Care) -> Piecewise:
     """ln pressure as a function of temperature, so that both ways agree far better than either is known."""
     low, high = forward.breaks[0], forward.breaks[-1]
 
@@ -229,54 +187,82 @@ def _inverse(forward: Piecewise) -> Piecewise:
                 break
         return x
 
-    return fit_pieces(ln_pressure, forward(low), forward(high), TOLERANCE_LN)
+    return fit_pieces(ln_pressure, forward(low), forward(high), care.tolerance_ln)
 
 
-def _patches(grid: list[float], solved: list[float | None]) -> list[tuple[float, float]]:
+def _without_astray(
+    grid: list[float], solved: list[float | None], forward: Piecewise, care: _Care
+) -> list[float | None]:
+    """The solutions without the few that leave the smooth curve: there the library met another root.
+
+    Raises:
+        FitError: they are not few, so nobody knows which is the curve.
+    """
+    kept = [
+        t if t is not None and abs(forward(math.log(p)) - t) < _ASTRAY * care.tolerance_K else None
+        for p, t in zip(grid, solved, strict=True)
+    ]
+    if solved.count(None) + _MOST_ASTRAY * len(grid) < kept.count(None):
+        raise FitError("the library's solutions do not lie on one smooth curve")
+    return kept
+
+
+def _patches(grid: list[float], solved: list[float | None], margin: int) -> list[tuple[float, float]]:
     """Pressure intervals around each failure; with ragged edges, so they reach 1 % further."""
     patches: list[tuple[float, float]] = []
     for index, temperature in enumerate(solved):
         if temperature is None:
-            low, high = grid[max(index - _PATCH_MARGIN, 0)], grid[min(index + _PATCH_MARGIN, len(grid) - 1)]
+            low, high = grid[max(index - margin, 0)], grid[min(index + margin, len(grid) - 1)]
             if patches and low <= patches[-1][1]:
                 low = patches.pop()[0]
             patches.append((low, high))
     return patches
 
 
-def _text(number: float) -> str:
-    return repr(float(f"{number:.15g}"))
+def _text(number: float, care: _Care) -> str:
+    return repr(float(f"{number:.{care.digits}g}"))
 
 
-def _rounded(function: Piecewise) -> Piecewise:
+def _rounded(function: Piecewise, care: _Care) -> Piecewise:
     return Piecewise.of(
-        [float(_text(edge)) for edge in function.breaks],
-        [[float(_text(coefficient)) for coefficient in row] for row in function.series],
+        [float(_text(edge, care)) for edge in function.breaks],
+        [[float(_text(coefficient, care)) for coefficient in row] for row in function.series],
     )
 
 
-def _file_form(function: Piecewise) -> dict[str, object]:
+def _file_form(function: Piecewise, care: _Care) -> dict[str, object]:
     return {
-        "breaks": [_text(edge) for edge in function.breaks],
-        "series": [[_text(coefficient) for coefficient in row] for row in function.series],
+        "breaks": [_text(edge, care) for edge in function.breaks],
+        "series": [[_text(coefficient, care) for coefficient in row] for row in function.series],
     }
 
 
-def write_curves(folder: Path, models: Sequence[Model] = MODELS) -> Iterator[str]:
-    """Write the curve file of each model into a folder; a line about each as it is done.
-
-    Raises:
-        FitError: the library gives no curve that can be shipped.
-    """
+def write_curves(folder: Path, wanted: Sequence[Model]) -> Iterator[str]:
+    """Write the curve file of each model into a folder; a line about each as it is done or fails."""
     folder.mkdir(parents=True, exist_ok=True)
-    for model in models:
-        content = fit(model)
-        text = json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
-        (folder / f"{model.designation}.json").write_text(text, encoding="utf-8", newline="\n")
-        yield f"{model.designation}: largest error {content['largest_error_K']} K, {len(text)} bytes\n"
+    for model in wanted:
+        try:
+            content = fit(model)
+        except (FitError, NoModel) as error:
+            yield f"{model.designation}: FAILED: {error}\n"
+            continue
+        indent = (_FINE if model.fine else _USUAL).indent
+        separators = None if indent else (",", ":")
+        text = json.dumps(content, indent=indent, separators=separators, sort_keys=True, ensure_ascii=False)
+        (folder / f"{model.designation}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
+        yield (
+            f"{model.designation}: largest error {content['largest_error_K']} K, {len(text) + 1} bytes"
+            f"{', estimated' if content['estimated'] else ''}\n"
+        )
+
+
+def _main(folder: str, *designations: str) -> None:
+    for model in models():
+        if not designations or model.designation in designations:
+            for line in write_curves(Path(folder), [model]):
+                sys.stdout.write(line)
+                sys.stdout.flush()
 
 
 if __name__ == "__main__":
-    sys.stdout.writelines(
-        write_curves(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent / "curves")
-    )
+    _main(*sys.argv[1:])

@@ -24,7 +24,7 @@ def curve(designation: str) -> Curve:
     return _shipped(find(designation).designation)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=256)
 def _shipped(designation: str) -> Curve:
     file = resources.files("guide.refrigerant") / "curves" / f"{designation}.json"
     try:

@@ -36,7 +36,7 @@ def look_filling() -> Filling:
 
 
 def _designations() -> tuple[str, ...]:
-    return tuple(entry.designation for entry in catalogue.all_refrigerants())[:6]
+    return tuple(entry.designation for entry in catalogue.usual())
 
 
 def with_site(filling: Filling) -> Filling:

@@ -30,9 +30,9 @@ def test_the_table_gives_the_figures_that_cylinders_are_filled_by(designation: s
 def test_between_its_nodes_it_follows_the_library_within_a_thousandth(designation: str) -> None:
     from CoolProp.CoolProp import QT_INPUTS, AbstractState
 
-    from guide.refrigerant.density_fit import PURE
-
-    name = PURE.get(designation, designation.replace("-", "") + ".mix")
+    mixed = designation in {"R-410A", "R-407C", "R-454B"}
+    names = {"R-290": "n-Propane"}
+    name = designation.replace("-", "") + ".mix" if mixed else names.get(designation, designation)
     state = AbstractState("HEOS", name)
     row = liquid_density(designation)
     for celsius in (-7.5, 3.0, 12.5, 22.5, 33.0, 41.0, 47.5):

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.refrigerant.fit import FitError, fit_pieces
+from guide.refrigerant.fit import fit_pieces
+from guide.refrigerant.followed import FitError
 from guide.refrigerant.piecewise import Piecewise, chebyshev_coefficients, chebyshev_nodes
 
 COEFFICIENTS = st.lists(st.floats(-10, 10), min_size=1, max_size=9)

@@ -7,7 +7,7 @@ import pytest
 from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
 from guide.procedure.channels import CHANNELS
-from guide.refrigerant.catalogue import all_refrigerants
+from guide.refrigerant.catalogue import usual
 from guide.refrigerant.saturation import curve
 from guide.rig.simple_plant import NoSuchChannel, Setting, SimplePlant
 from guide.units import Kind, parse
@@ -129,7 +129,7 @@ def test_the_same_seed_gives_the_same_readings_and_another_does_not() -> None:
     assert first == again != other
 
 
-@pytest.mark.parametrize("refrigerant", [known.designation for known in all_refrigerants()])
+@pytest.mark.parametrize("refrigerant", [known.designation for known in usual()])
 @pytest.mark.parametrize("fraction", [0.3, 0.7, 1.0, 1.4])
 def test_every_known_channel_gives_a_plausible_value(refrigerant: str, fraction: float) -> None:
     system = plant(fraction, refrigerant=refrigerant)
