@@ -27,6 +27,7 @@ _WORDS: Final = MappingProxyType(
         "service_pressure": "service pressure",
     }
 )
+_BY_LABEL: Final = " and write label_gross or label_net"
 _SMALLEST_kg, _LARGEST_kg = Decimal("0.2"), Decimal(2000)
 
 
@@ -148,7 +149,8 @@ def _cylinder(written: Written, index: int, entry: CylinderEntry, added: str) ->
             limits.fill_limit(cylinder.collar, (*holds, added))
     except FigureError as error:
         if entry.contents in {"empty", "recovered"}:
-            raise written.fail(place, str(error)) from error
+            label = "" if cylinder.collar is None or "label" not in str(error) else _BY_LABEL
+            raise written.fail(place, f"{error}{label}") from error
     return cylinder
 
 
