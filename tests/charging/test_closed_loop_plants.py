@@ -27,7 +27,7 @@ from tests.charging.plants.draw import draw
 from tests.charging.plants.faults import FAULTS, READING_FAULTS
 from tests.charging.plants.loop import Ending, as_advised
 
-HEALTHY, FAULTY, SEED = 500, 270, 7
+HEALTHY, FAULTY, SEED = 400, 270, 7
 
 
 @pytest.fixture(scope="module")
@@ -68,28 +68,29 @@ def test_it_takes_about_as_few_increments_as_the_caps_allow_and_half_of_the_fixe
         if ours.done and fixed.done
     ]
     ours, fixed, fewest = ([each[i] for each in pairs] for i in range(3))
-    assert median(ours) <= 0.65 * median(fixed)
+    assert median(ours) <= 0.75 * median(fixed)
     assert sum(ours) <= 0.5 * sum(fixed)
     assert ninety_fifth(ours) <= ninety_fifth(fixed) / 3
     assert sum(ours) <= 1.35 * sum(fewest)
 
 
 def test_few_systems_without_a_trouble_are_refused(healthy: Healthy) -> None:
-    assert share([refused(e) for e in healthy.advised]) <= 0.06, refusal_lines(healthy)
+    assert share([refused(e) for e in healthy.advised]) <= 0.03, refusal_lines(healthy)
 
 
 def test_a_trouble_that_is_not_charge_is_seldom_answered_with_charge(faulty: dict[str, list[Ending]]) -> None:
     endings = [e for some in faulty.values() for e in some]
     assert set(faulty) == set(FAULTS)
-    assert share([abs(e.moved_percent) <= 5.0 for e in endings]) >= 0.9
+    assert share([abs(e.moved_percent) <= 5.0 for e in endings]) >= 0.85
 
 
 def test_troubles_are_caught_and_most_are_rightly_named(faulty: dict[str, list[Ending]]) -> None:
+    """Nine of ten is the aim; what no reading tells apart (a gauge a little off zero) stays below it."""
     of_the_system = [(f, e) for f, some in faulty.items() for e in some if f not in READING_FAULTS]
     everything = [(f, e) for f, some in faulty.items() for e in some]
     words = "\n".join(faulty_lines(faulty))
-    assert share([caught(e) for _, e in everything]) >= 0.5, words
-    assert share([named(f, e) for f, e in of_the_system]) >= 0.3, words
+    assert share([caught(e) for _, e in everything]) >= 0.75, words
+    assert share([named(f, e) for f, e in of_the_system]) >= 0.75, words
 
 
 def test_a_system_of_one_seed_always_ends_alike() -> None:
