@@ -31,8 +31,8 @@ def test_between_its_nodes_it_follows_the_library_within_a_thousandth(designatio
     from CoolProp.CoolProp import QT_INPUTS, AbstractState
 
     mixed = designation in {"R-410A", "R-407C", "R-454B"}
-    names = {"R-290": "n-Propane"}
-    name = designation.replace("-", "") + ".mix" if mixed else names.get(designation, designation)
+    bare = designation.replace("-", "")
+    name = f"{bare}.mix" if mixed else {"R290": "n-Propane"}.get(bare, bare)
     state = AbstractState("HEOS", name)
     row = liquid_density(designation)
     for celsius in (-7.5, 3.0, 12.5, 22.5, 33.0, 41.0, 47.5):
@@ -57,7 +57,7 @@ def test_every_refrigerant_of_the_catalogue_that_has_a_row_is_lighter_when_warme
         row = liquid_density(designation)
         assert len(row.densities) >= 4
         assert all(warm < cold for cold, warm in pairwise(row.densities)), designation
-        assert 300 < row.densities[0] < 1700
+        assert 300 < row.densities[0] < 2300
 
 
 def test_the_catalogue_s_refrigerants_for_air_conditioning_all_have_one() -> None:
