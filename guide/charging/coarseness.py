@@ -72,13 +72,16 @@ def remedy(demand: Demand) -> Remedy | None:
 def instrument_reasons(appliance: Appliance, now: Round) -> tuple[str, ...]:
     """Say in whole sentences what better instruments would decide, and what a bare sensor may have changed.
 
-    Empty when the verdict stands whatever the instruments do. Never raises for a reading.
+    Empty when the verdict stands whatever the instruments do, and while the best estimate lies outside the
+    tolerance: charge is moved then in either case. Never raises for a reading.
 
     Raises:
         FigureError: when an accuracy of the appliance can't be used.
     """
     said = []
     for demand in weigh(appliance, now)[1]:
+        if demand.by_charge and abs(demand.gap_K) > demand.half_K:
+            continue
         found = remedy(demand)
         if found is not None:
             said.append(_say(found))

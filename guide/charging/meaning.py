@@ -29,13 +29,15 @@ CHANNEL_WORDS = {
 class Demand:
     """One thing the verdict asks: a figure no further than `half_K` from the middle of what is wanted.
 
-    `gap_K` is how far it stands above that middle; both [K], with the figure's uncertainty.
+    `gap_K` is how far it stands above that middle; both [K], with the figure's uncertainty. `by_charge`
+    says that charge is moved while it stands outside.
     """
 
     figure: str
     gap_K: float
     half_K: float
     spread: spread.Uncertainty
+    by_charge: bool = True
 
     @property
     def verdict(self) -> Verdict:
@@ -263,7 +265,9 @@ def _valve(appliance: Appliance, figures: _Figures) -> tuple[spread.Uncertainty 
     if figures.superheat_K is not None and figures.superheat_spread is not None:
         low_K, high_K = appliance.superheat_range_K
         middle_K, half_K = (low_K + high_K) / 2.0, (high_K - low_K) / 2.0
-        range_demand = Demand("superheat", figures.superheat_K - middle_K, half_K, figures.superheat_spread)
+        range_demand = Demand(
+            "superheat", figures.superheat_K - middle_K, half_K, figures.superheat_spread, by_charge=False
+        )
         figures.demands.append(range_demand)
         verdicts.append(_within(figures.superheat_K, (low_K, high_K), figures.superheat_spread))
         off = _plus_minus(figures.superheat_spread)

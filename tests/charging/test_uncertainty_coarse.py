@@ -171,6 +171,16 @@ def test_nothing_is_said_when_the_verdict_stands() -> None:
     assert instrument_reasons(unit(accuracies=insulated), at(35.0)) == ()
 
 
+def test_instruments_are_not_spoken_of_while_charge_is_to_be_moved_anyway() -> None:
+    insulated = {LINE: Accuracy(1.3 * K_PER_F, 0.001, insulated=True)}
+    now = at(18.0)
+    assert interpret(unit(accuracies=insulated), now).verdict is Verdict.UNDECIDED
+    assert instrument_reasons(unit(accuracies=insulated), now) == ()
+    # A valve's own range is not met by moving charge: there it is said.
+    valve = unit(Metering.THERMOSTATIC_VALVE, accuracies=insulated)
+    assert "The superheat stands nearer" in instrument_reasons(valve, at(3.5))[0]
+
+
 def test_a_sensor_nobody_spoke_of_is_a_caution_where_it_would_change_the_verdict() -> None:
     said = instrument_reasons(unit(), at(12.0))
     assert len(said) == 1
