@@ -14,7 +14,7 @@ from itertools import pairwise
 from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
 from guide.charging.coarseness import instrument_reasons, insulate_first
-from guide.charging.diagnosis import suspect_now
+from guide.charging.diagnosis import diagnose, suspect_now
 from guide.charging.meaning import CHANNEL_WORDS, interpret
 from guide.charging.response import Sample, could_not_show, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
@@ -36,6 +36,7 @@ _READ_SUPPLY = (
 )
 _EARLIER_ROUNDS = 40  # more than any loop needs; bounds the work on a long file
 _MOST_REVERSALS = 2
+_MOSTLY = 0.5  # of the weight of all suspects but charge, to be named (PROPOSED)
 _MOST_INSIDE = 2  # moves once the best estimate lies inside the tolerance (PROPOSED)
 
 
@@ -87,15 +88,20 @@ def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Mean
             Action.DONE, meaning, "The charge is right within tolerance, the uncertainty included."
         )
     samples = (*_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
-    return _move_or_done(appliance, now, meaning, samples)
+    return _move_or_done(appliance, rounds, meaning, samples)
 
 
-def _move_or_done(appliance: Appliance, now: Round, meaning: Meaning, samples: tuple[Sample, ...]) -> Advice:
+def _move_or_done(
+    appliance: Appliance, rounds: Sequence[Round], meaning: Meaning, samples: tuple[Sample, ...]
+) -> Advice:
+    now = rounds[-1]
     amount = increment.next_amount_kg(appliance, samples, increment.aim(appliance, meaning))
     if abs(samples[-1].wanting_K) <= increment.tolerance_K(appliance):
         held = _why_leave_it(appliance, now, meaning, samples, amount)
         if held is not None:
             return _advice(Action.DONE, meaning, held)
+    if does_not_answer(appliance, samples):
+        return _unanswered(appliance, rounds, meaning)
     stopped = _why_stop(appliance, now, samples, amount)
     if stopped is not None:
         return _advice(Action.STOP, meaning, stopped)
@@ -109,13 +115,28 @@ def _move_or_done(appliance: Appliance, now: Round, meaning: Meaning, samples: t
     return _move(appliance, meaning, samples, amount)
 
 
+def _unanswered(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> Advice:
+    """Stop, and name what the readings fit best now that charge is out of the question, if anything."""
+    said = (
+        "The system did not answer the last changes as it answers charge: charge is not what is wrong. "
+        "Stop moving refrigerant and look for another cause; check the readings and the hoses' valves."
+    )
+    suspects = diagnose(appliance, rounds, meaning).suspects
+    others = [one for one in suspects if one.suspect not in {UNDERCHARGE, OVERCHARGE}]
+    likeliest = max(others, key=lambda one: one.weight, default=None)
+    if likeliest is None or likeliest.weight <= _MOSTLY * sum(one.weight for one in others):
+        return _advice(Action.STOP, meaning, said)
+    return _advice(
+        Action.STOP,
+        meaning,
+        said,
+        f"Of what is left, {likeliest.suspect} fits these readings best. {likeliest.test}",
+        suspect=likeliest.suspect,
+    )
+
+
 def _why_stop(appliance: Appliance, now: Round, samples: tuple[Sample, ...], amount: Decimal) -> str | None:
     adding = samples[-1].wanting_K > 0.0
-    if does_not_answer(appliance, samples):
-        return (
-            "The system did not answer the last changes as it answers charge: charge is not what is wrong. "
-            "Stop moving refrigerant and look for another cause; check the readings and the hoses' valves."
-        )
     if increment.reversals(samples) >= _MOST_REVERSALS and _turns_back(samples, adding=adding):
         return (
             "Adding and recovering have taken turns: the system or the readings aren't steady. Find out why, "
