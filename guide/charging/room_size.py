@@ -20,21 +20,15 @@ from guide.charging.refusal import FigureError, positive
 
 RELEASE_HEIGHTS_m: Final = MappingProxyType({"floor": 0.6, "window": 1.0, "wall": 1.8, "ceiling": 2.2})
 """Height from which refrigerant leaks, by how the indoor unit is mounted (FOUND)."""
-LFL_kg_per_m3: Final = MappingProxyType(
-    {
-        "R-32": 0.306,
-        "R-454B": 0.296,
-        "R-1234yf": 0.289,
-        "R-1234ze(E)": 0.303,
-        "R-290": 0.038,
-    }
-)
-"""Lower flammable limit, the least where sources differ (R-454B 0.296 to 0.353); R-32 and R-290 by
-reckoning back from FOUND charge limits, the others MEMORY."""
+LEAST_LFL_kg_per_m3: Final = MappingProxyType({"R-32": 0.306, "R-454B": 0.296})
+"""Lower flammable limits smaller than the catalogue's that some source has (R-32: ASHRAE, by reckoning back
+from a FOUND charge limit; R-454B 0.296 to 0.353 by source, MEMORY): the least holds."""
 _TIMES: Final = MappingProxyType(
     {"A2L": (6.0, 52.0, 260.0), "A2": (4.0, 26.0, 130.0), "A3": (4.0, 26.0, 130.0)}
 )
-"""m1, m2 and m3 as multiples of the limit, m3."""
+"""m1, m2 and m3 [kg] as multiples of the limit."""
+GROUPS: Final = frozenset(_TIMES)
+"""Safety groups that this rule is for."""
 
 _FT2: Final = 0.3048 * 0.3048
 _ASK: Final = "Ask the maker before it is charged."

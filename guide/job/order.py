@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
@@ -10,7 +11,7 @@ from decimal import Decimal
 
 from guide.charging import recovery_level
 from guide.charging.refusal import FigureError
-from guide.charging.room_size import LFL_kg_per_m3, RoomCheck, check
+from guide.charging.room_size import GROUPS, LEAST_LFL_kg_per_m3, RELEASE_HEIGHTS_m, RoomCheck, check
 from guide.charging.round import FIELD_OF_CHANNEL, Appliance, Metering
 from guide.charging.weigh_in import (
     ACCESSORY_SHARE,
@@ -170,21 +171,25 @@ class Order:
         Raises:
             FigureError: nothing would be left to weigh in.
         """
-        lfl = lower_flammable_limit(self.refrigerant)
-        if lfl is None:
+        known, group = self.refrigerant.lfl, self.refrigerant.safety_group
+        if known is None or group not in GROUPS:
             return None
-        room, charge_kg = self.gear.room, float(self._weigh_in_charge().si)
-        name, group = self.refrigerant.designation, self.refrigerant.safety_group
-        if room is None:
-            return check(name, group, lfl, charge_kg, area_m2=None)
-        return check(
+        name = self.refrigerant.designation
+        lfl = min(float(known.value_kg_per_m3), LEAST_LFL_kg_per_m3.get(name, math.inf))
+        room = self.gear.room
+        floor_m = RELEASE_HEIGHTS_m["floor"]
+        checked = check(
             name,
             group,
             lfl,
-            charge_kg,
-            area_m2=float(room.area_m2),
-            release_height_m=float(room.release_height_m),
+            float(self._weigh_in_charge().si),
+            area_m2=float(room.area_m2) if room else None,
+            release_height_m=float(room.release_height_m) if room else floor_m,
         )
+        if known.mark != "CALCULATED" or name in LEAST_LFL_kg_per_m3:
+            return checked
+        unsure = f" Its flammable limit, {lfl:.3f} kg/m3, is calculated and may be off by a quarter."
+        return replace(checked, words=checked.words + unsure)
 
     def calibrations(self) -> Iterator[tuple[str, date | None]]:
         """Everything that is calibrated, by name, with the day its calibration falls due."""
@@ -247,13 +252,6 @@ class Order:
             return unit
         low, high = self.superheat_range
         return replace(unit, superheat_range_K=(float(low.si), float(high.si)))
-
-
-def lower_flammable_limit(refrigerant: catalogue.Refrigerant) -> float | None:
-    """The lower flammable limit [kg/m3]; None where it does not burn or none is known."""
-    if refrigerant.safety_group not in {"A2L", "A2", "A3"}:
-        return None
-    return LFL_kg_per_m3.get(refrigerant.designation)
 
 
 def _float(quantity: Quantity | None) -> float | None:

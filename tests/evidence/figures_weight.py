@@ -7,8 +7,9 @@ from typing import Any
 
 from guide.charging.cylinder_limit import FILLING_DENSITY, FILLING_K, HOTTEST_K, Collar, fill_limit
 from guide.charging.line_set import BORES_m, adder_for, reckoned_adder
-from guide.charging.room_size import LFL_kg_per_m3, least_area_m2, limits, most_charge_kg
+from guide.charging.room_size import least_area_m2, limits, most_charge_kg
 from guide.charging.weigh_in import line_set_allowance_kg, weigh_in_charge_kg
+from guide.refrigerant.catalogue import find
 from guide.refrigerant.liquid_density import liquid_density
 from tests.evidence.figure import Mark, Row
 
@@ -145,7 +146,9 @@ def _rooms() -> Iterator[Row]:
             quantity = f"Room, least for {charge:.2f} kg of R-32 at the floor"
             yield Row(quantity, ours, least, "m2", 0.0051, source, "FOUND")
     yield Row("Room, R-32 free of it", limits("A2L", IEC_R32).m1_kg, 1.842, "kg", 0.0005, LG, "FOUND")
-    a3 = limits("A3", LFL_kg_per_m3["R-290"]).m2_kg
+    propane = find("R-290").lfl
+    assert propane is not None
+    a3 = limits("A3", float(propane.value_kg_per_m3)).m2_kg
     yield Row("Room, most R-290 of a split system", a3, 0.988, "kg", 0.0005, ASERCOM, "FOUND")
 
 

@@ -211,6 +211,17 @@ def test_a_room_is_information_until_the_charge_goes_beyond_the_standard() -> No
     assert room_against(large, nothing_in) is None
 
 
+def test_a_calculated_flammable_limit_says_so_and_what_does_not_burn_has_no_room() -> None:
+    calculated = order(ROOM.replace("R-454B", "R-452B")).room_check()
+    assert calculated is not None
+    assert "is calculated and may be off by a quarter" in calculated.words
+    assert order(FULL_ORDER).room_check() is None
+    assert order(ROOM.replace("R-454B", "R-717")).room_check() is None
+    propane = order(ROOM.replace("R-454B", "R-290")).room_check()
+    assert propane is not None
+    assert propane.refused  # 4 kg is beyond 26 times the limit, 0.988 kg (FOUND)
+
+
 def test_an_area_is_read_in_metres_and_feet() -> None:
     room = order(ROOM).gear.room
     assert room is not None
