@@ -215,6 +215,31 @@ def test_no_reading_makes_the_reasons_fail(channel: str, value: float | None) ->
     instrument_reasons(unit(), replace(at(14.0), **{channel: value}))  # type: ignore[arg-type]
 
 
+@given(
+    st.floats(20, 60),
+    st.floats(2, 40),
+    st.sampled_from(["R-410A", "R-22", "R-32", "R-134a", "R-407C", "R-454B"]),
+)
+@settings(max_examples=100, deadline=None)
+def test_the_slope_carries_a_limit_as_far_as_the_curve_itself_does(
+    dew_F: float, superheat_F: float, refrigerant: str
+) -> None:
+    shipped = curve(refrigerant)
+    pressure_Pa = shipped.dew_pressure_Pa(from_F(dew_F))
+    parts = superheat_uncertainty(
+        dew_slope_K_per_Pa=shipped.dew_slope_K_per_Pa(pressure_Pa),
+        suction_pressure_Pa=pressure_Pa,
+        suction_line_K=from_F(dew_F + superheat_F),
+        accuracies={},
+    ).parts
+    moved_K = [
+        shipped.dew_temperature_K(pressure_Pa + sign * parts[0].limit) - from_F(dew_F) for sign in (1, -1)
+    ]
+    # The curve bends: the two sides differ, and the slope lies between them.
+    assert moved_K[0] <= abs(parts[0].effect_K) <= -moved_K[1]
+    assert abs(parts[0].effect_K) == pytest.approx((moved_K[0] - moved_K[1]) / 2.0, rel=0.02)
+
+
 def test_a_bare_sensor_leaves_more_room_below_the_superheat_than_above_it() -> None:
     # GUM 4.3.8 (MEMORY): between nothing and b too warm is b/2 ± b/2; 2.5 + root(2.05² + 2.5²) = 5.73.
     bare = {LINE: Accuracy(1.3 * K_PER_F, 0.001, insulated=False)}

@@ -8,6 +8,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from guide.charging.uncertainty import limit_of
 from guide.errors import ChargewrightError
@@ -115,6 +117,21 @@ def test_an_instrument_that_cannot_be_used_is_named_with_its_line(old: str, new:
     assert str(caught.value).startswith("order.yaml:")
     assert words in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@given(st.text(alphabet="0123456789.+-% ofreadingspnd°psiFK", max_size=40))
+@settings(max_examples=150, deadline=None)
+def test_any_text_is_an_accuracy_or_a_one_line_refusal(text: str) -> None:
+    quoted = json.dumps(text)
+    message = ""
+    try:
+        read = order(ORDER + FULL.replace("1dpsi + 0.5% of reading + 1% of span", quoted))
+        gauge = read.instruments[0]
+        assert gauge.off(100 * PSI) > 0
+    except ChargewrightError as error:
+        message = str(error)
+
+    assert "\n" not in message
 
 
 def vacuum() -> tuple[ChannelAsk, Limit]:
