@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from guide.charging.at_rest import air_limit_K
 from guide.charging.evidence import Evidence, Feature, Sign
-from guide.charging.fault_signs import PER_PERCENT, Trouble
 from guide.charging.meaning import interpret, usable
 from guide.charging.observed import gather
 from guide.charging.round import Appliance, Meaning, Metering, Round, Verdict
@@ -29,7 +28,16 @@ from guide.charging.signature import (
     against_moving,
     low_airflow,
 )
-from guide.charging.weighing import Weighed, weigh_all
+from guide.charging.trouble_words import (
+    READ_FOR,
+    TELLING_F,
+    TELLING_SHARE,
+    TESTS,
+    expected_F,
+    expected_sign,
+    weighed,
+)
+from guide.charging.weighing import SILENT, Weighed, weigh_all
 from guide.charging.wording import K_PER_F
 
 _SPEAKS = 0.35  # a feature that moves the odds by less than e^0.35 is told neither for nor against
@@ -39,39 +47,6 @@ _LEAST_AIRFLOW = 0.75  # 300 of 400 cfm a ton; FOUND, RA3 2008 p. 16
 _AT_REST_FROM = 1.25  # bands above saturation: 4 to 6 °F, by the gauge (PROPOSED)
 _TELL_AIRFLOW = (Feature.SPLIT, Feature.AIRFLOW)
 _NEAR_AIR_K = 3.0 * K_PER_F  # a clamp off the pipe reads the air around it (PROPOSED)
-_SHOWS_F = 1.5  # a shift smaller than this is told as "normal"
-_COMMON_PERCENT = 12.0  # how far off a charge commonly is, for what it would show (PROPOSED)
-_TELLING_F = 4.0  # features whose expected shifts lie this far apart tell two suspects apart (PROPOSED)
-_TELLING_SHARE = 0.2  # the same of the airflow
-
-TESTS = {
-    LOW_AIRFLOW: "Look at filter, coil, blower and registers, then measure the airflow or the split again.",
-    DIRTY_CONDENSER: "Clean the condenser, check its fan, then see whether condensing comes down.",
-    NON_CONDENSABLES: "Let it rest until coils and air have one temperature: a pressure above saturation at "
-    "the warmer coil is air or another gas.",
-    RESTRICTION: "Feel or measure along the liquid line: a drop of temperature across drier, kink or valve "
-    "shows where it is.",
-    VALVE_LEAK: "Shut it off and watch both gauges come together, or pump it down: a compressor that "
-    "can't hold a low suction pressure leaks.",
-    UNDERCHARGE: "Add a small amount and read again: superheat must fall or subcooling rise. Then look for "
-    "the leak.",
-    OVERCHARGE: "Recover a small amount and read again: superheat must rise or subcooling fall.",
-    BAD_READING: "Open the gauges to the air (they must read zero), put the clamps in ice water (32 °F), "
-    "seat them on bare pipe, and check the refrigerant on the nameplate.",
-}
-"""What would settle each suspect; common practice, the gauge and ice checks FOUND in RA3 2008 p. 13."""
-
-_READ_FOR = {
-    Feature.SPLIT: "the supply air dry bulb",
-    Feature.EVAPORATING: "the suction pressure and the return air dry bulb",
-    Feature.CONDENSING: "the liquid pressure and the outdoor dry bulb",
-    Feature.SUPERHEAT: "the suction line temperature and what the target needs",
-    Feature.SUBCOOLING: "the liquid line temperature",
-    Feature.DISCHARGE: "the discharge line temperature",
-    Feature.CONDENSER_RISE: "the air that leaves the condenser",
-    Feature.STANDING: "the pressure with the machine at rest",
-    Feature.AIRFLOW: "the indoor airflow",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,38 +250,19 @@ def _suspicion(
     shown = False
     for one in evidence:
         gain = way.fits.get(one.feature, 0.0) - right.fits.get(one.feature, 0.0)
-        expected = _expected_sign(way.trouble, one.feature, orifice=orifice)
+        expected = expected_sign(way.trouble, one.feature, orifice=orifice)
+        if one.feature in SILENT and one.sign is not Sign.NORMAL:
+            gain = _SPEAKS if one.sign is expected else -_SPEAKS
         if abs(gain) >= _SPEAKS:
-            speaks[gain > 0.0].append((abs(gain), _weighed(way.trouble.suspect, one, expected)))
-        shown = shown or (gain > 0.0 and one.sign is not Sign.NORMAL and one.sign is expected)
+            speaks[gain > 0.0].append((abs(gain), weighed(way.trouble.suspect, one, expected)))
+        shown = shown or (
+            one.feature not in SILENT and gain > 0.0 and one.sign is not Sign.NORMAL and one.sign is expected
+        )
     told = {side: tuple(words for _, words in sorted(said, reverse=True)) for side, said in speaks.items()}
     test = TESTS[way.trouble.suspect]
     if way.trouble.detail:
         test = f"Perhaps {way.trouble.detail}. {test}"
     return Suspicion(way.trouble.suspect, weight, told[True], told[False], test, shown)
-
-
-def _expected_F(trouble: Trouble, feature: Feature, *, orifice: bool) -> float:
-    """What a trouble of common size adds to a feature [°F, or a share]."""
-    percent = {UNDERCHARGE: -_COMMON_PERCENT, OVERCHARGE: _COMMON_PERCENT}.get(trouble.suspect, 0.0)
-    if percent and feature in PER_PERCENT[orifice]:
-        return (
-            0.0 if feature is Feature.SPLIT and percent > 0.0 else percent * PER_PERCENT[orifice][feature].by
-        )
-    return trouble.shifts[feature].by if feature in trouble.shifts else 0.0
-
-
-def _expected_sign(trouble: Trouble, feature: Feature, *, orifice: bool) -> Sign:
-    by = _expected_F(trouble, feature, orifice=orifice)
-    if abs(by) < (_TELLING_SHARE if feature is Feature.AIRFLOW else _SHOWS_F):
-        return Sign.NORMAL
-    return Sign.HIGH if by > 0.0 else Sign.LOW
-
-
-def _weighed(suspect: str, one: Evidence, expected: Sign) -> str:
-    if expected is one.sign:
-        return f"{one.sentence}: {one.sign}."
-    return f"{one.sentence}: {one.sign}, where {suspect} makes it {expected}."
 
 
 def _preconditions(suspicions: Sequence[Suspicion], evidence: Sequence[Evidence]) -> tuple[Precondition, ...]:
@@ -372,14 +328,14 @@ def _to_read(
     read = {one.feature for one in evidence}
     apart = {
         feature: abs(
-            _expected_F(first, feature, orifice=orifice) - _expected_F(second, feature, orifice=orifice)
+            expected_F(first, feature, orifice=orifice) - expected_F(second, feature, orifice=orifice)
         )
-        / (_TELLING_SHARE if feature is Feature.AIRFLOW else _TELLING_F)
-        for feature in _READ_FOR
+        / (TELLING_SHARE if feature is Feature.AIRFLOW else TELLING_F)
+        for feature in READ_FOR
         if feature not in read
     }
     return tuple(
-        f"Read {_READ_FOR[feature]}: it tells {first.suspect} from {second.suspect}."
+        f"Read {READ_FOR[feature]}: it tells {first.suspect} from {second.suspect}."
         for feature in sorted(apart, key=lambda one: -apart[one])
         if apart[feature] >= 1.0
     )

@@ -78,7 +78,8 @@ def _only(**by: float) -> dict[Feature, Shift]:
 
 
 # What 1 % of charge does, °F: reference section 6.4 (PROPOSED) for superheat and subcooling, the signs of
-# the rest from the rule table, their sizes PROPOSED. The split falls with too little charge only.
+# the rest from the rule table, their sizes PROPOSED. The two air figures fall with
+# too little charge and stay with too much.
 PER_PERCENT: Final[Mapping[bool, Mapping[Feature, Shift]]] = {
     True: {
         Feature.EVAPORATING: Shift(0.2, 0.12),
@@ -86,8 +87,8 @@ PER_PERCENT: Final[Mapping[bool, Mapping[Feature, Shift]]] = {
         Feature.CONDENSING: Shift(0.3, 0.15),
         Feature.SUBCOOLING: Shift(0.3, 0.12),
         Feature.DISCHARGE: Shift(-0.8, 0.4),
-        Feature.CONDENSER_RISE: Shift(0.1, 0.1),
-        Feature.SPLIT: Shift(0.12, 0.06),
+        Feature.CONDENSER_RISE: Shift(0.15, 0.1),
+        Feature.SPLIT: Shift(0.15, 0.07),
     },
     False: {
         Feature.EVAPORATING: Shift(0.04, 0.06),
@@ -99,6 +100,7 @@ PER_PERCENT: Final[Mapping[bool, Mapping[Feature, Shift]]] = {
         Feature.SPLIT: Shift(0.06, 0.05),
     },
 }
+ONLY_WHEN_SHORT: Final = (Feature.CONDENSER_RISE, Feature.SPLIT)
 OPEN_VALVE: Final[Mapping[Feature, Shift]] = {
     Feature.EVAPORATING: Shift(0.2, 0.12),
     Feature.SUPERHEAT: Shift(-1.2, 0.4),

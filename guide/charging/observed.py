@@ -56,7 +56,7 @@ def gather(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> t
         _discharge(appliance, now, meaning),
         _rise(appliance, now),
         _split(appliance, now),
-        _ratio(appliance, now),
+        _ratio(appliance, now, meaning),
         *resting_evidence(appliance, rounds),
         _airflow(now),
     )
@@ -255,11 +255,13 @@ def _split(appliance: Appliance, now: Round) -> Evidence | None:
     )
 
 
-def _ratio(appliance: Appliance, now: Round) -> Evidence | None:
+def _ratio(appliance: Appliance, now: Round, meaning: Meaning) -> Evidence | None:
     low, high = usable(now.suction_pressure_Pa), usable(now.liquid_pressure_Pa)
-    usual_Pa = _usual_pressures(appliance, now, None)
-    if low is None or high is None or low <= 0.0 or high <= 0.0 or usual_Pa is None:
+    usual_Pa = _usual_pressures(appliance, now, meaning)
+    if low is None or high is None or usual_Pa is None:
         return None
+    if meaning.dew_K is None or meaning.bubble_K is None:
+        return None  # a pressure outside the curve is no pressure of this system
     usual = usual_Pa[1] / usual_Pa[0]
     return _around(
         Feature.PRESSURE_RATIO,
@@ -274,13 +276,12 @@ def _ratio(appliance: Appliance, now: Round) -> Evidence | None:
     )
 
 
-def _usual_pressures(appliance: Appliance, now: Round, meaning: Meaning | None) -> tuple[float, float] | None:
+def _usual_pressures(appliance: Appliance, now: Round, meaning: Meaning) -> tuple[float, float] | None:
     indoor, outdoor = usable(now.indoor_db_K), usable(now.outdoor_db_K)
     if indoor is None or outdoor is None:
         return None
-    below_K = BELOW_RETURN_K if meaning is None else _usual_below_return_K(meaning)
     try:
-        low = appliance.curve.dew_pressure_Pa(indoor - below_K)
+        low = appliance.curve.dew_pressure_Pa(indoor - _usual_below_return_K(meaning))
         return low, appliance.curve.bubble_pressure_Pa(outdoor + ABOVE_OUTDOOR_K)
     except ChargewrightError:
         return None  # weather in which no such system runs; the weather is spoken about elsewhere

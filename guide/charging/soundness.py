@@ -23,6 +23,12 @@ _MARGIN_K = 3.0 * K_PER_F  # on top of the instruments' limits, before a negativ
 _AIR_MARGIN_K = 5.0 * K_PER_F
 _HOT_LINE_K = 40.0 * K_PER_F  # a starved, bare line in the sun stays below this; the discharge line doesn't
 _CROSSED_K = 10.0 * K_PER_F
+# Channels of the diagnosis alone, by one whose instrument is of the same kind.
+_LIKE_CHANNEL = {
+    "discharge_line_K": "liquid_line_K",
+    "standing_low_Pa": "suction_pressure_Pa",
+    "standing_high_Pa": "liquid_pressure_Pa",
+}
 COMMON = ("R-410A", "R-22", "R-32", "R-454B", "R-407C", "R-134a")
 # Superheat, subcooling, return air over evaporating, condensing over outdoor air: usual ends (PROPOSED).
 _USUAL_F = ((1.0, 40.0), (0.0, 25.0), (22.0, 50.0), (8.0, 40.0))
@@ -71,7 +77,8 @@ def demand_usable(appliance: Appliance) -> None:
 
 def _demand_instruments(appliance: Appliance) -> None:
     for channel, accuracy in appliance.accuracies.items():
-        limit_of(channel, 300.0, appliance.accuracies)
+        alike = _LIKE_CHANNEL.get(channel, channel)
+        limit_of(alike, 300.0, {alike: accuracy})
         if max(accuracy.fixed, accuracy.division) > _WORST_LIMIT or accuracy.of_reading > 1.0:
             raise FigureError(f"the accuracy of {channel} is no instrument's: give its limit in the SI unit")
         low, high = accuracy.lowest, accuracy.highest

@@ -16,6 +16,7 @@ from functools import cache
 
 from guide.charging.evidence import Evidence, Feature
 from guide.charging.fault_signs import (
+    ONLY_WHEN_SHORT,
     OPEN_VALVE,
     PER_PERCENT,
     RIGHT_PRIOR,
@@ -39,7 +40,7 @@ _NEARLY_RIGHT = ((-2.5, 1.0), (0.0, 2.0), (2.5, 1.0))
 _ANY_CHARGE = ((-14.0, 1.0), (-6.0, 2.0), (0.0, 4.0), (6.0, 2.0), (14.0, 1.0))
 _SIZES = ((0.5, 1.0), (0.75, 1.5), (1.0, 1.5), (1.4, 1.0), (2.0, 0.5))
 _WORST = 7.0  # of a single feature's misfit, in units of log likelihood
-_SILENT = frozenset({Feature.PRESSURE_RATIO})  # worked out from features that have spoken
+SILENT = frozenset({Feature.PRESSURE_RATIO})  # worked out from features that have spoken
 _IN_AIR, _NOT_IN_AIR = 4.0, 0.7  # off the pipe a clamp reads the air, loose on it something between
 _LIMIT_SD = 0.5  # an instrument's limit as standard deviations: two
 
@@ -84,7 +85,7 @@ def _score(
     metering: Metering, trouble: Trouble, evidence: Sequence[Evidence]
 ) -> tuple[float, dict[Feature, float]]:
     """Return the log likelihood of all evidence, and that of each feature in the best case."""
-    spoken = [one for one in evidence if one.feature not in _SILENT]
+    spoken = [one for one in evidence if one.feature not in SILENT]
     best, best_fits, scores = -math.inf, [0.0] * len(spoken), []
     for case in _cases(metering is Metering.FIXED_ORIFICE, trouble.suspect, trouble.detail):
         fits = [_fit(one, *case.adds[one.feature]) for one in spoken]
@@ -132,7 +133,7 @@ def _adds(
     still = Shift(0.0, 0.0)
     for feature in Feature:
         slope = PER_PERCENT[orifice].get(feature, still)
-        moved = 0.0 if feature is Feature.SPLIT and charge_percent > 0.0 else charge_percent
+        moved = 0.0 if feature in ONLY_WHEN_SHORT and charge_percent > 0.0 else charge_percent
         adds, variance = slope.by * moved, (slope.sd * moved) ** 2
         short = min(0.0, charge_percent - VALVE_OPEN_AT_PERCENT)
         if not orifice and short:
