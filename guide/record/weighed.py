@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from decimal import Decimal
 
-from guide.charging.refusal import FigureError
-from guide.job.order import Cylinder, Order
+from guide.job import payloads as p
+from guide.job.order import Order
 from guide.job.state import JobState
 from guide.procedure.model import OrderFigure, Weigh
 from guide.record.content import Table
@@ -39,36 +39,28 @@ def charge_parts(state: JobState, figures: Figures) -> tuple[Table, ...]:
     )
 
 
-def fill_limits(order: Order, figures: Figures) -> tuple[Table, ...]:
-    """The gross weight at which each recovery cylinder is full, and by which rule, where that is known."""
-    rows = tuple(row for cylinder in order.cylinders for row in _fill_limit(order, cylinder, figures))
-    if not rows:
+def fill_limits(order: Order, payloads: Sequence[p.Payload], figures: Figures) -> tuple[Table, ...]:
+    """The gross weight at which each cylinder recovered into is full, as it was told beforehand."""
+    told = {
+        payload.cylinder: payload.stop_at_kg
+        for payload in payloads
+        if isinstance(payload, p.WeighBegun) and payload.stop_at_kg is not None
+    }
+    if not told:
         return ()
+    rows = []
+    for name, stop_at in told.items():
+        cylinder = order.cylinder(name)
+        due = cylinder.retest_due.isoformat() if cylinder and cylinder.retest_due else "not stated"
+        rows.append((name, cylinder.stamped if cylinder else "–", figures.mass(stop_at), due))
     return (
         Table(
             title="Fill limits of the recovery cylinders",
-            heads=("cylinder", "by its collar", "full at", "by", "retest due"),
-            shares=(0.12, 0.3, 0.22, 0.22, 0.14),
-            rows=rows,
+            heads=("cylinder", "by its collar", "full at", "retest due"),
+            shares=(0.14, 0.44, 0.26, 0.16),
+            rows=tuple(rows),
         ),
     )
-
-
-def _fill_limit(order: Order, cylinder: Cylinder, figures: Figures) -> Iterator[tuple[str, ...]]:
-    if cylinder.collar is None or cylinder.contents not in {"empty", "recovered"}:
-        return
-    designation = order.refrigerant.designation
-    due = cylinder.retest_due.isoformat() if cylinder.retest_due else "not stated"
-    try:
-        limit = cylinder.fill_limit(designation)
-        stop_at = cylinder.stop_at_kg(designation, order.scale_division.si)
-    except FigureError:
-        yield cylinder.id, cylinder.stamped, "not known", "contents are not known", due
-        return
-    if limit is None or stop_at is None:
-        return
-    by = f"{limit.rule}, {limit.reckoned_for}" + (" (estimated)" if limit.estimated else "")
-    yield cylinder.id, cylinder.stamped, figures.mass(stop_at), by, due
 
 
 def room(order: Order) -> tuple[tuple[str, str], ...]:

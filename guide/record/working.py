@@ -56,7 +56,7 @@ def balance(state: JobState, payloads: Sequence[p.Payload], figures: Figures) ->
             cylinders,
             *weighings(state, payloads, figures),
             *charge_parts(state, figures),
-            *fill_limits(state.order, figures),
+            *fill_limits(state.order, payloads, figures),
         ),
     )
 
