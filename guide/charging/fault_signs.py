@@ -78,8 +78,8 @@ def _only(**by: float) -> dict[Feature, Shift]:
 
 
 # What 1 % of charge does, °F: reference section 6.4 (PROPOSED) for superheat and subcooling, the signs of
-# the rest from the rule table, their sizes PROPOSED. The two air figures fall with
-# too little charge and stay with too much.
+# the rest from the rule table, their sizes PROPOSED. The two air figures fall with too little charge and
+# stay with too much.
 PER_PERCENT: Final[Mapping[bool, Mapping[Feature, Shift]]] = {
     True: {
         Feature.EVAPORATING: Shift(0.2, 0.12),
