@@ -23,8 +23,8 @@ FEW: Final = 12
 a dozen show their own scatter, and the share falls with the root of their number."""
 MOST_POINTS: Final = 90
 _STEP: Final = 1.22
-_TAUS_S: Final = tuple(45.0 * _STEP**step for step in range(22))
-"""45 s to 49 min; damp oil was given 3 to 10 min (charging reference, section 4.3, PROPOSED)."""
+_TAUS_S: Final = tuple(45.0 * _STEP**step for step in range(21))
+"""45 s to 40 min; damp oil was given 3 to 10 min (charging reference, section 4.3, PROPOSED)."""
 _HIGHEST_Pa: Final = 1e6
 _LONGEST_S: Final = 1e10
 _CHI: Final = 6.0
@@ -175,7 +175,7 @@ def _at_taus(points: Sequence[tuple[float, float]], taus: Sequence[float]) -> li
 
 def _two_levellings(points: Sequence[tuple[float, float]]) -> float:
     """The least squares that two levellings leave, neither of them downward."""
-    columns = [[-math.expm1(-t / tau) for t, _ in points] for tau in _TAUS_S[::2]]
+    columns = [[-math.expm1(-t / tau) for t, _ in points] for tau in _TAUS_S]
     centred = [[value - sum(column) / len(column) for value in column] for column in columns]
     mean = sum(p for _, p in points) / len(points)
     above = [p - mean for _, p in points]

@@ -218,6 +218,48 @@ def test_a_circuit_without_a_leak_is_never_called_leaking(
     assert judge(_samples(truth, 900, seed, every_s=10.0), ASK).finding is not Finding.LEAKING
 
 
+def _any_circuit(kind: Finding, dice: random.Random) -> tuple[Callable[[float], float], float, float]:
+    """A curve of a kind at random, the noise [micron] and the pace [s] of its gauge."""
+    start, evens, quick = dice.uniform(150, 480), dice.uniform(0, 80), dice.uniform(20, 200)
+    gives, slow = dice.uniform(800, 4500), dice.uniform(120, 900)
+    leak = math.exp(dice.uniform(math.log(15), math.log(500)))
+
+    def truth(t: float) -> float:
+        level = start + evens * -math.expm1(-t / quick)
+        if kind is Finding.WET:
+            return level + gives * -math.expm1(-t / slow)
+        return level + leak * t / 60 if kind is Finding.LEAKING else level
+
+    return truth, dice.choice((0.5, 1.0, 2.0, 4.0)), dice.choice((1.0, 2.0, 5.0, 10.0))
+
+
+def _named(kind: Finding, count: int, seconds: float) -> dict[Finding, int]:
+    dice = random.Random(f"{kind} {seconds}")
+    found = dict.fromkeys(Finding, 0)
+    for seed in range(count):
+        truth, noise, every_s = _any_circuit(kind, dice)
+        found[judge(_samples(truth, seconds, seed, noise=noise, every_s=every_s), ASK).finding] += 1
+    return found
+
+
+@pytest.mark.parametrize("kind", [Finding.TIGHT, Finding.WET, Finding.LEAKING])
+def test_circuits_at_random_are_rightly_named_at_the_end_of_the_hold_and_never_wrongly(kind: Finding) -> None:
+    early, late = _named(kind, 40, 600.0), _named(kind, 40, 900.0)
+
+    assert late[kind] >= 36
+    assert late[kind] + late[Finding.UNKNOWN] == 40
+    assert early[kind] + early[Finding.UNKNOWN] == 40
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("kind", [Finding.TIGHT, Finding.WET, Finding.LEAKING])
+def test_of_a_thousand_circuits_hardly_one_is_wrongly_named(kind: Finding) -> None:
+    found = _named(kind, 1000, 900.0)
+
+    assert found[kind] >= 960
+    assert found[kind] + found[Finding.UNKNOWN] >= 995
+
+
 @pytest.mark.parametrize("ask", [Ask(0.0), Ask(-1.0), Ask(60.0, math.nan), Ask(60.0, None, math.inf)])
 def test_a_hold_that_is_none_is_refused(ask: Ask) -> None:
     with pytest.raises(FigureError):
