@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
+from guide.charging.target_maker import MakerTable
 from guide.refrigerant.saturation import Curve
 
 RULES = "charging rules 2"
@@ -121,6 +122,7 @@ class Appliance:
     settle_minutes: float = 15.0
     scale_division_kg: float = 0.00708738  # 0.25 oz; from memory, a usual charging scale
     accuracies: dict[str, Accuracy] = field(default_factory=dict)  # by field of a round; else Title 24 limits
+    target_table: MakerTable | None = None  # instead of the built-in one; `target_superheat_K` goes before it
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,7 @@ class Method(StrEnum):
     TABLE = "table"
     RULE = "rule"
     GIVEN = "given"
+    MAKER = "maker's table"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from guide.charging import recovery_level
 from guide.charging.refusal import FigureError
 from guide.charging.room_size import GROUPS, LEAST_LFL_kg_per_m3, RELEASE_HEIGHTS_m, RoomCheck, check
 from guide.charging.round import FIELD_OF_CHANNEL, Appliance, Metering
+from guide.charging.target_maker import MakerTable
 from guide.charging.weigh_in import (
     ACCESSORY_SHARE,
     Charge,
@@ -28,6 +29,7 @@ from guide.job.instrument import Instrument as Instrument  # noqa: PLC0414 - lik
 from guide.job.instrument import instruments
 from guide.job.order_file import Nature, Written
 from guide.job.order_file import OrderError as OrderError  # noqa: PLC0414 - raised by `read_order`
+from guide.job.superheat_table import superheat_table
 from guide.procedure.model import OrderFigure
 from guide.refrigerant import catalogue, saturation
 from guide.units import COMPOUND_MASS, Kind, Quantity, show, standard_pressure_at
@@ -70,6 +72,7 @@ class Order:
     indoor_maximum: Quantity | None
     target_subcooling: Quantity | None
     target_superheat: Quantity | None
+    target_table: MakerTable | None
     superheat_range: tuple[Quantity, Quantity] | None
     """Between which a valve holds its superheat, by its maker."""
     settle_time: Quantity | None
@@ -242,16 +245,23 @@ class Order:
             application=self.application,
             receiver=self.receiver,
             capacity_fixed=_CAPACITY_FIXED.get(self.capacity),
-            outdoor_minimum_K=_float(self.outdoor_minimum),
+            outdoor_minimum_K=self._outdoor_minimum_K(),
             indoor_range_K=indoor,
             settle_minutes=float(self.settle_time.si) / 60 if self.settle_time else 15.0,
             scale_division_kg=float(self.scale_division.si),
             accuracies=accuracies,
+            target_table=self.target_table,
         )
         if self.superheat_range is None:
             return unit
         low, high = self.superheat_range
         return replace(unit, superheat_range_K=(float(low.si), float(high.si)))
+
+    def _outdoor_minimum_K(self) -> float | None:
+        """The maker's least outdoor temperature, else where the maker's table starts: it says the same."""
+        if self.outdoor_minimum is None and self.target_table is not None:
+            return self.target_table.outdoor_db_K[0]
+        return _float(self.outdoor_minimum)
 
 
 def _float(quantity: Quantity | None) -> float | None:
@@ -303,6 +313,7 @@ def read_order(data: bytes, name: str) -> Order:
         indoor_maximum=_of(written, Kind.TEMPERATURE, "indoor_maximum"),
         target_subcooling=_of(written, Kind.TEMPERATURE_DIFFERENCE, "target_subcooling"),
         target_superheat=_of(written, Kind.TEMPERATURE_DIFFERENCE, "target_superheat"),
+        target_table=superheat_table(written),
         superheat_range=_superheat_range(written),
         settle_time=_of(written, Kind.DURATION, "settle_time"),
         high_side_design_pressure=_of(written, Kind.PRESSURE, "high_side_design_pressure", site_pressure),

@@ -43,6 +43,18 @@ class CompanyEntry(_Entry):
     certificate: Line | None = None
 
 
+class SuperheatTableEntry(_Entry):
+    """The maker's own table of target superheat: `wet_bulb: 50F 52F 54F`, then `superheat:` with a line for
+    each outdoor temperature, such as `65F: – 6dF 10dF`. A dash is an en dash, or a hyphen in quotes.
+    """
+
+    source: Line
+    wet_bulb: Annotated[str, Field(min_length=1, max_length=600)]
+    superheat: Annotated[
+        dict[Line, Annotated[str, Field(min_length=1, max_length=600)]], Field(min_length=2, max_length=60)
+    ]
+
+
 class ApplianceEntry(_Entry):
     """What is worked on."""
 
@@ -63,6 +75,7 @@ class ApplianceEntry(_Entry):
     indoor_maximum: Line | None = None
     target_subcooling: Line | None = None
     target_superheat: Line | None = None
+    target_superheat_table: SuperheatTableEntry | None = None
     superheat_minimum: Line | None = None
     superheat_maximum: Line | None = None
     settle_time: Line | None = None
