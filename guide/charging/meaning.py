@@ -116,7 +116,9 @@ def weigh(appliance: Appliance, round: Round) -> tuple[Meaning, tuple[Demand, ..
 
 
 def target_of(appliance: Appliance, round: Round) -> Target | None:
-    """Return the target superheat of a fixed orifice: the maker's when given, else the table's.
+    """Return the target superheat of a fixed orifice: the maker's when given, else that of a table.
+
+    The maker's own table stands in the place of the built-in one.
 
     None when a reading the table needs is missing or not a number. Never raises for a reading.
     """
@@ -125,7 +127,8 @@ def target_of(appliance: Appliance, round: Round) -> Target | None:
     wb, db = usable(round.indoor_wb_K), usable(round.outdoor_db_K)
     if wb is None or db is None:
         return None
-    table = target_by_table(wb, db)
+    own = appliance.target_table
+    table = target_by_table(wb, db) if own is None else own.target(wb, db)
     disagreement = cross_check(table, target_by_rule(wb, db))
     if not disagreement:
         return table
