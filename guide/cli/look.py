@@ -223,7 +223,7 @@ def look(
     ):
         if value is not None:
             click.echo(f"  {name:<18}{_difference(value, off)}")
-    if known.estimated:
+    if known.estimated and not any(known.why_estimated in reason for reason in meaning.reasons):
         click.echo(f"  estimated: {known.why_estimated}")
     for reason in meaning.reasons:
         click.echo(f"  {reason}")

@@ -85,6 +85,10 @@ class Curve:
             f"from {start_Pa / 1e5:.0f} bar absolute up"
         )
 
+    def estimated_at(self, side: Branch, pressure_Pa: float) -> bool:
+        """Whether one side, `bubble` or `dew`, is an estimate at this very absolute pressure [Pa]."""
+        return self.may_be_off_K > 0 or any(low <= pressure_Pa <= high for low, high in side.bridged_Pa)
+
     def dew_temperature_K(self, pressure_Pa: float) -> float:
         """Temperature of the last liquid [K] at an absolute pressure [Pa].
 

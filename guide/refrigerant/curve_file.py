@@ -2,7 +2,8 @@
 
 JSON with every number as decimal text, so that the canonical bytes, and with them the hash, are the same
 whoever writes them. Bridged patches are pressures at which the property library did not solve by itself when
-the curve was made; there the values were reached by following the curve from a neighbouring solution.
+the curve was made; there the values were reached by following the curve from a neighbouring solution. They
+were found on a grid of pressures (`fit.py`): a single pressure between its points may be missing among them.
 """
 
 import hashlib

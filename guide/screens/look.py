@@ -86,6 +86,8 @@ def answers(filling: Filling, width: int) -> Lines:
         rows.append(
             line(quiet(f" {curve.designation}: type a pressure, a line temperature, or both air values."))
         )
+    if curve.estimated and len(rows) > 1:
+        rows += paragraph(f"Estimated: {curve.why_estimated}.", width, role=Role.QUIET)
     return tuple(rows)
 
 
