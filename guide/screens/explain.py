@@ -29,8 +29,7 @@ def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
         words += limit_words(state, step.proof)
     if isinstance(step.proof, Weigh) and step.proof.target is not None:
         words.append(f"Target: {figure_words(state, step.proof.target)}")
-    if isinstance(step.proof, Weigh):
-        words += weight_paragraphs(state, step.proof)
+    words += weight_paragraphs(state, step)
     if step.hold:
         words.append("This is a hold point: it can't be skipped. Do it, or break the job off.")
     procedure = state.procedure

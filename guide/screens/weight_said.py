@@ -9,14 +9,18 @@ from guide.charging import cylinder_limit
 from guide.charging.refusal import FigureError
 from guide.job.order import Cylinder
 from guide.job.state import JobState
-from guide.procedure.model import Direction, OrderFigure, Weigh
+from guide.procedure.model import Direction, OrderFigure, Step, Weigh
 from guide.screens import say
 from guide.screens.paint import clean
 
 
-def weight_paragraphs(state: JobState, proof: Weigh) -> tuple[str, ...]:
-    """What stands behind the weights of a weigh step; nothing where the order says nothing of it."""
-    if proof.direction is Direction.OUT:
+def weight_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
+    """What stands behind the weights of a step; nothing where it neither weighs nor prepares for recovering.
+
+    The steps before a recovery, in its part of the work, tell the fill limits already.
+    """
+    proof = step.proof
+    if (isinstance(proof, Weigh) and proof.direction is Direction.OUT) or _before_recovery(state, step):
         return tuple(
             words
             for cylinder in state.order.cylinders
@@ -24,12 +28,20 @@ def weight_paragraphs(state: JobState, proof: Weigh) -> tuple[str, ...]:
             for words in _full(state, cylinder)
         )
     words: list[str] = []
+    if not isinstance(proof, Weigh):
+        return ()
     if proof.target is OrderFigure.WEIGH_IN_CHARGE:
         words += [f"Charge: {clean(part)}." for part in state.order.weigh_in().words()]
     check = state.order.room_check()
     if check is not None:
         words.append(f"Room, as information: {check.words}")
     return tuple(words)
+
+
+def _before_recovery(state: JobState, step: Step) -> bool:
+    part = next((part for part in state.path() if step in part.steps), None)
+    later = part.steps[part.steps.index(step) + 1 :] if part is not None else ()
+    return any(isinstance(each.proof, Weigh) and each.proof.direction is Direction.OUT for each in later)
 
 
 def _full(state: JobState, cylinder: Cylinder) -> Iterator[str]:

@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from guide.errors import ChargewrightError
 from guide.job import commands as c
@@ -104,6 +107,35 @@ def test_the_decisions_about_cylinders_come_out_the_same_again(desk: OpenDesk) -
     start = begin(desk.work.state.job, order(WITH_COLLAR), opened_procedure())
 
     decide_again(start, events(desk))
+
+
+def refused_with(desk: OpenDesk, before: Decimal, after: Decimal) -> str:
+    """Why a recovery into E-1 between two weights [lb] was refused; empty where it was not."""
+    try:
+        desk.weigh("R.1", "out", "E-1", f"{before} lb", f"{after} lb")
+    except Refused as refused:
+        return str(refused)
+    return ""
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.decimals(min_value=10, max_value=45, places=3), st.decimals(min_value=0, max_value=20, places=3))
+def test_no_filling_begins_at_the_limit_and_every_end_above_it_is_told(
+    before: Decimal, more: Decimal
+) -> None:
+    with TemporaryDirectory() as folder:
+        used = WITH_COLLAR.replace("contents: empty, water", "contents: recovered, water")
+        desk = OpenDesk(Path(folder), used)
+        division_lb = desk.work.state.order.scale_division.si / POUND
+        words = refused_with(desk, before, before + more)
+        if words:
+            full = before > STOP_lb - division_lb
+            assert ("is full at" if full else "less than its tare") in words
+        else:
+            assert before < STOP_lb
+            over = before + more - STOP_lb
+            assert bool(told(desk)) == (over > division_lb / 2) or abs(over) < division_lb
+        desk.bench.close()
 
 
 @pytest.mark.parametrize(

@@ -63,6 +63,24 @@ def test_asked_why_it_tells_the_collar_the_rule_and_the_retest(tmp_path: Path) -
     assert "SOON: plan it" in words
 
 
+def test_a_step_before_recovering_tells_the_fill_limits_already_and_one_after_it_does_not(
+    tmp_path: Path,
+) -> None:
+    from dataclasses import replace
+
+    from guide.procedure.model import Confirm, Step
+
+    desk = laid(tmp_path)
+    state = desk.work.state
+    mark = Step("1.0", "MARK the cylinder.", Confirm("Marked?", ("yes",)))
+    work = state.procedure.parts[0]
+    marked = replace(work, steps=(mark, *work.steps))
+    state = replace(state, procedure=replace(state.procedure, parts=(marked, *state.procedure.parts[1:])))
+
+    assert "FULL at 37 lb" in "\n".join(why_paragraphs(state, mark))
+    assert "FULL" not in "\n".join(why_paragraphs(state, work.steps[1]))
+
+
 def test_without_a_collar_it_says_where_to_read_it(tmp_path: Path) -> None:
     desk = lay_opened(tmp_path / "data")
     words = "\n".join(why_paragraphs(desk.work.state, desk.work.state.procedure.step("1.1")))
