@@ -118,7 +118,7 @@ def refused_with(desk: OpenDesk, before: Decimal, after: Decimal) -> str:
     return ""
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.decimals(min_value=10, max_value=45, places=3), st.decimals(min_value=0, max_value=20, places=3))
 def test_no_filling_begins_at_the_limit_and_every_end_above_it_is_told(
     before: Decimal, more: Decimal
