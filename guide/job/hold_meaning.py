@@ -20,7 +20,7 @@ from guide.job.elapsed import elapsed
 from guide.job.limits import limit_value
 from guide.job.series import VACUUM_CHANNELS, LiveSample
 from guide.job.state import JobState, Waiting
-from guide.procedure.model import ChangeLimit, Drift, Reading, Step, Wait
+from guide.procedure.model import ChangeLimit, Confirm, Drift, Reading, Step, Wait
 
 Heard = Mapping[str, Sequence[LiveSample]]
 """What a stream brought, by channel, oldest first."""
@@ -97,8 +97,9 @@ def standing(state: JobState, step: Step, heard: Heard) -> Standing | None:
 def pumping(state: JobState, step: Step, heard: Heard) -> Pumping | None:
     """What a pull-down at this step shows; None where none is, or nothing was followed.
 
-    A step that reads a vacuum at most so high waits for that one. A timed hold that bounds no vacuum and
-    reads one is a stage of several evacuations: its target is where the first stages go.
+    A step that reads a vacuum at most so high waits for that one, and so does a question on the way there
+    that the gauge answers. A timed hold that reads a vacuum and does not bound it is a stage of several
+    evacuations: its target is where the first stages go.
     """
     live, wanted = _pulled_down(state, step, heard)
     if not live or wanted is None:
@@ -123,19 +124,37 @@ def _pulled_down(state: JobState, step: Step, heard: Heard) -> tuple[Sequence[Li
     """The values of the vacuum that a pump draws, and the level that is wanted [Pa]."""
     stage, waiting = stage_of(step), state.waiting
     if stage is not None and waiting is not None and waiting.begun.step == step.id:
-        live = [s for s in heard.get(stage, ()) if elapsed(waiting.at, s.at).seconds > 0.0]
-        return live, evacuation.FIRST_STAGE_Pa[1]
-    channel = vacuum_of(step)
-    if channel is None or not isinstance(step.proof, Reading):
+        since = [s for s in heard.get(stage, ()) if elapsed(waiting.at, s.at).seconds > 0.0]
+        return since, evacuation.FIRST_STAGE_Pa[1]
+    read = _reads_next(state, step) if isinstance(step.proof, Confirm) else step
+    channel = vacuum_of(read) if read is not None else None
+    if read is None or channel is None or not isinstance(read.proof, Reading):
+        return (), None
+    live = heard.get(channel, ())
+    if read is not step and not (live and _newer(state, live[-1])):
         return (), None
     wanted = [
         float(value.si)
-        for limit in step.proof.limits
+        for limit in read.proof.limits
         if limit.channel == channel
         and limit.bound is Bound.AT_MOST
         and (value := limit_value(limit, state.order)) is not None
     ]
-    return heard.get(channel, ()), min(wanted, default=None)
+    return live, min(wanted, default=None)
+
+
+def _reads_next(state: JobState, step: Step) -> Step | None:
+    """The first step after this one, in its part, that reads a vacuum: what is seen here leads there."""
+    for part in state.path():
+        if step in part.steps:
+            later = part.steps[part.steps.index(step) + 1 :]
+            return next((s for s in later if isinstance(s.proof, Reading) and vacuum_of(s)), None)
+    return None
+
+
+def _newer(state: JobState, sample: LiveSample) -> bool:
+    """Whether a value came after the last thing that was logged: the gauge is still in the vacuum."""
+    return state.last_at is None or elapsed(state.last_at, sample.at).seconds > 0.0
 
 
 def nitrogen(state: JobState, step: Step, heard: Heard) -> Hold | None:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 _REVIEWED = frozenset({Front.CUSTOMER, Front.SIGN, Front.AMEND})
 _READ = "read"
-_FOLLOWED = frozenset({Mode.WAITING, Mode.WAIT_END, Mode.READ})
+_FOLLOWED = frozenset({Mode.WAITING, Mode.WAIT_END, Mode.READ, Mode.ANSWER})
 """Where a stream tells of a hold or a pull-down that runs."""
 
 

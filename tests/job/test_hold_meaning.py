@@ -18,7 +18,7 @@ from guide.job.state import current_step
 from guide.journal.event import Stamp
 from guide.procedure.model import Step
 from tests.screens.small_job import Desk
-from tests.screens.vacuum_job import lay_vacuum, pressed, stands
+from tests.screens.vacuum_job import drawn, lay_vacuum, pressed, stands
 
 MICRON = 0.133322387415
 PSI = 6894.757293168
@@ -86,6 +86,7 @@ def test_without_a_stream_nothing_is_said(desk: Desk) -> None:
 
 def test_a_pull_down_is_judged_by_the_vacuum_it_is_read_for(desk: Desk) -> None:
     """18800 micron is water at 70 °F (charging reference 4.3)."""
+    drawn(desk)
     step = _step(desk)
     falling = [(float(t), 50_000 * math.exp(-t / 300) * MICRON) for t in range(0, 600, 5)]
     stopped = [(float(t), (18_000 + 50_000 * math.exp(-t / 60)) * MICRON) for t in range(0, 1500, 5)]
@@ -125,10 +126,10 @@ def test_a_hold_under_nitrogen_says_change_and_smallest_leak_by_its_instruments(
 def test_each_step_names_what_it_follows(desk: Desk) -> None:
     steps = {step.id: step for part in desk.work.state.path() for step in part.steps}
 
-    assert vacuum_of(steps["1.1"]) == followed_of(steps["1.2"]) == "system_vacuum"
-    assert followed_of(steps["1.3"]) == "test_pressure"
-    assert vacuum_of(steps["1.3"]) is None
-    assert watched(steps["1.3"])[:2] == ("test_pressure", "gas_temperature")
+    assert vacuum_of(steps["1.2"]) == followed_of(steps["1.3"]) == "system_vacuum"
+    assert followed_of(steps["1.4"]) == "test_pressure"
+    assert vacuum_of(steps["1.4"]) is None
+    assert watched(steps["1.4"])[:2] == ("test_pressure", "gas_temperature")
     assert "system_vacuum" in watched(None)
 
 

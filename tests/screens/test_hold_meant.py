@@ -20,6 +20,7 @@ from tests.screens.small_job import Desk
 from tests.screens.test_sheet import view_of
 from tests.screens.vacuum_job import (
     Told,
+    drawn,
     draws_again,
     lay_vacuum,
     pass_time,
@@ -104,7 +105,21 @@ def test_a_metric_technician_reads_pascals(desk: Desk) -> None:
     assert "micron" not in said
 
 
+def test_a_question_where_the_gauge_comes_to_is_helped_by_what_it_shows(desk: Desk) -> None:
+    following = _followed(desk, 900, lambda t: {"system_vacuum": 4200 + 20_000 * math.exp(-t / 60)})
+    step = desk.work.focus().step
+    assert _said(desk, following).startswith("HELD UP, by ice or wet oil: it stays at 4200 micron")
+
+    desk.clock.advance(60)
+    drawn(desk)
+    state = desk.work.state
+
+    assert following.said(state, desk.work.focus().step)[0].startswith("HELD UP")
+    assert following.said(state, step) == (), "what came before something was logged is not of now"
+
+
 def test_a_pull_down_that_water_holds_up_says_so(desk: Desk) -> None:
+    drawn(desk)
     following = _followed(desk, 1100, lambda t: {"system_vacuum": 17_500 + 7000 * math.exp(-t / 60)})
     said = _said(desk, following)
 
@@ -113,6 +128,7 @@ def test_a_pull_down_that_water_holds_up_says_so(desk: Desk) -> None:
 
 
 def test_a_pull_down_that_falls_says_when_it_is_there(desk: Desk) -> None:
+    drawn(desk)
     said = _said(desk, _followed(desk, 600, lambda t: {"system_vacuum": 24_000 * math.exp(-t / 300)}))
 
     assert said.startswith("STILL FALLING: 3248 micron, 20 % a minute, 500 micron in about 9 min")
