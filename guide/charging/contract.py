@@ -1,231 +1,34 @@
 """The edge of this room: one JSON line of rounds in, one answer out (`chargewright advise`).
 
-Numbers may come as decimal strings or as JSON numbers. Gauge pressures become absolute with the
-site pressure. A reading that is no number is the technician's business and is answered with `stop`;
-everything else that can't be used is refused in one line.
+A reading that is no number is the technician's business and is answered with `stop`; everything else
+that can't be used is refused in one line. Where a round has relative humidity or dew point in the place
+of the wet bulb, the wet bulb is worked out, and `reasons` ends with saying so.
 """
 
 from __future__ import annotations
 
 import json
-import re
-from typing import Annotated, Any, NoReturn
+from dataclasses import replace
+from typing import NoReturn
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import ValidationError
 
 from guide.charging.advice import advise
-from guide.charging.meaning import CHANNEL_WORDS
+from guide.charging.contract_form import MOST_ROUNDS as MOST_ROUNDS  # noqa: PLC0414 - part of the contract
+from guide.charging.contract_form import AdviseIn, InputError, RoundIn
+from guide.charging.refusal import FigureError
 from guide.charging.round import Accuracy, Advice, Appliance, Metering, Round
-from guide.errors import ChargewrightError
-from guide.refrigerant.catalogue import find
-from guide.refrigerant.saturation import curve
+from guide.charging.uncertainty import limit_of
+from guide.charging.wet_bulb import (
+    DEW_POINT_LIMIT_K,
+    HUMIDITY_LIMIT,
+    WetBulb,
+    wet_bulb_by_dew_point,
+    wet_bulb_by_relative_humidity,
+)
 
-MOST_ROUNDS = 1000
 MOST_CHARACTERS = 1_000_000
 _DIGITS_IN_ANSWER = 6
-_NUMBER = re.compile(r"[+-]?(\d{1,30}(\.\d{0,30})?|\.\d{1,30})([eE][+-]?\d{1,4})?", re.ASCII)
-_NOT_FINITE = re.compile(r"[+-]?(nan|inf|infinity)", re.ASCII | re.IGNORECASE)
-_EXPECTED = 'expected a number with a decimal point, such as "3.20"'
-
-
-class InputError(ChargewrightError):
-    """A line that can't be answered; the message says where it goes wrong and what would do."""
-
-
-def _number(value: object) -> float:
-    """Read a decimal string or a JSON number that is finite."""
-    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise ValueError(_EXPECTED)  # noqa: TRY004 - pydantic reports a ValueError, a TypeError it lets through
-    text = str(value).strip()
-    if not _NUMBER.fullmatch(text):
-        raise ValueError(_EXPECTED)
-    number = float(text)
-    if number in (float("inf"), float("-inf")):
-        raise ValueError("the number is too large")
-    return number
-
-
-def _reading(value: object) -> float | None:
-    """Read a number, let one through that is not finite, and take null for not read."""
-    if value is None:
-        return None
-    if isinstance(value, (str, float)) and not isinstance(value, bool):
-        text = str(value).strip()
-        if _NOT_FINITE.fullmatch(text) or _NUMBER.fullmatch(text):
-            return float(text)
-    return _number(value)
-
-
-def _receiver(value: object) -> object:
-    """Take true and false for present and none, null for not known."""
-    if value is None:
-        return "unknown"
-    if isinstance(value, bool):
-        return "present" if value else "none"
-    return value
-
-
-def _null_is_unknown(value: object) -> object:
-    return "unknown" if value is None else value
-
-
-Number = Annotated[float, BeforeValidator(_number)]
-Reading = Annotated[Annotated[float, Field(allow_inf_nan=True)] | None, BeforeValidator(_reading)]
-Words = Annotated[str, Field(max_length=120)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
-class AccuracyIn(_Strict):
-    """An instrument's limit: fixed part in the channel's SI unit, parts of the reading and of the span.
-
-    The range (`lowest` to `highest`) is in the unit of its key: gauge where the key ends in `_gauge`.
-    """
-
-    fixed: Number
-    of_reading: Number = 0.0
-    of_span: Number = 0.0
-    division: Number = 0.0
-    lowest: Number | None = None
-    highest: Number | None = None
-    insulated: bool | None = None
-
-    def accuracy(self, key: str, site_pressure_Pa: float) -> Accuracy:
-        """Return it in SI, its range absolute.
-
-        Raises:
-            InputError: for a part of a span that is not given, or insulation where no pipe is read.
-        """
-        if self.insulated is not None and key != "suction_line_K":
-            raise InputError(f"instruments.{key}.insulated: only the suction line's sensor has this key")
-        if self.of_span < 0.0 or self.of_span > 1.0:
-            raise InputError(f'instruments.{key}.of_span: give a share from 0 to 1, such as "0.02"')
-        span = 0.0
-        if self.of_span:
-            if self.lowest is None or self.highest is None:
-                raise InputError(f"instruments.{key}.of_span: give lowest and highest, which make the span")
-            span = self.highest - self.lowest
-        lift_Pa = site_pressure_Pa if key.endswith("_gauge") else 0.0
-        return Accuracy(
-            fixed=self.fixed + self.of_span * span,
-            of_reading=self.of_reading,
-            division=self.division,
-            lowest=None if self.lowest is None else self.lowest + lift_Pa,
-            highest=None if self.highest is None else self.highest + lift_Pa,
-            insulated=self.insulated,
-        )
-
-
-def _accuracy(value: object) -> object:
-    return value if isinstance(value, dict) else {"fixed": value}
-
-
-class RoundIn(_Strict):
-    """One round of readings as it stands in the file."""
-
-    net_charged_kg: Annotated[float, BeforeValidator(_reading)]
-    minutes_since_change: Annotated[float, BeforeValidator(_reading)]
-    suction_pressure_Pa_gauge: Reading = None
-    suction_line_K: Reading = None
-    liquid_pressure_Pa_gauge: Reading = None
-    liquid_line_K: Reading = None
-    indoor_db_K: Reading = None
-    indoor_wb_K: Reading = None
-    supply_db_K: Reading = None
-    outdoor_db_K: Reading = None
-    discharge_line_K: Reading = None
-    condenser_out_db_K: Reading = None
-    standing_low_Pa_gauge: Reading = None
-    standing_high_Pa_gauge: Reading = None
-    standing_ambient_K: Reading = None
-    indoor_airflow_share: Reading = None
-
-    def absolute(self, site_pressure_Pa: float) -> Round:
-        """Return the round with absolute pressures."""
-
-        def lifted(gauge_Pa: float | None) -> float | None:
-            return None if gauge_Pa is None else gauge_Pa + site_pressure_Pa
-
-        return Round(
-            net_charged_kg=self.net_charged_kg,
-            minutes_since_change=self.minutes_since_change,
-            suction_pressure_Pa=lifted(self.suction_pressure_Pa_gauge),
-            suction_line_K=self.suction_line_K,
-            liquid_pressure_Pa=lifted(self.liquid_pressure_Pa_gauge),
-            liquid_line_K=self.liquid_line_K,
-            indoor_db_K=self.indoor_db_K,
-            indoor_wb_K=self.indoor_wb_K,
-            supply_db_K=self.supply_db_K,
-            outdoor_db_K=self.outdoor_db_K,
-            discharge_line_K=self.discharge_line_K,
-            condenser_out_db_K=self.condenser_out_db_K,
-            standing_low_Pa=lifted(self.standing_low_Pa_gauge),
-            standing_high_Pa=lifted(self.standing_high_Pa_gauge),
-            standing_ambient_K=self.standing_ambient_K,
-            indoor_airflow_share=self.indoor_airflow_share,
-        )
-
-
-class AdviseIn(_Strict):
-    """What `advise` reads."""
-
-    refrigerant: Words
-    metering: Annotated[Metering, Field(strict=False)]
-    nameplate_charge_kg: Number
-    site_pressure_Pa: Number
-    rounds: Annotated[list[RoundIn], Field(min_length=1, max_length=MOST_ROUNDS)]
-    target_subcooling_K: Number | None = None
-    target_superheat_K: Number | None = None
-    tolerance_K: Number | None = None
-    instruments: Annotated[
-        dict[str, Annotated[AccuracyIn, BeforeValidator(_accuracy)]], Field(max_length=16)
-    ] = Field(default_factory=dict)
-    application: Annotated[Words, BeforeValidator(_null_is_unknown)] = "unitary air conditioner in cooling"
-    receiver: Annotated[Words, BeforeValidator(_receiver)] = "none"
-    capacity_fixed: bool | None = True
-    scale_division_kg: Number | None = None
-    settle_minutes: Number | None = None
-
-    def appliance(self) -> Appliance:
-        """Return the appliance these lines describe.
-
-        Raises:
-            ChargewrightError: for a refrigerant or an instrument channel nobody knows.
-        """
-        refrigerant = find(self.refrigerant)
-        stated: dict[str, Any] = {}
-        if self.tolerance_K is not None:
-            orifice = self.metering is Metering.FIXED_ORIFICE
-            stated["superheat_tolerance_K" if orifice else "subcooling_tolerance_K"] = self.tolerance_K
-        if self.scale_division_kg is not None:
-            stated["scale_division_kg"] = self.scale_division_kg
-        if self.settle_minutes is not None:
-            stated["settle_minutes"] = self.settle_minutes
-        return Appliance(
-            curve=curve(refrigerant.designation),
-            safety_group=refrigerant.safety_group,
-            metering=self.metering,
-            nameplate_charge_kg=self.nameplate_charge_kg,
-            site_pressure_Pa=self.site_pressure_Pa,
-            target_subcooling_K=self.target_subcooling_K,
-            target_superheat_K=self.target_superheat_K,
-            application=self.application,
-            receiver=self.receiver,
-            capacity_fixed=self.capacity_fixed,
-            accuracies=self._accuracies(),
-            **stated,
-        )
-
-    def _accuracies(self) -> dict[str, Accuracy]:
-        by_channel = {}
-        for name, stated in self.instruments.items():
-            channel = name.removesuffix("_gauge")
-            if channel not in CHANNEL_WORDS:
-                raise InputError(f"instruments: unknown channel; use one of {', '.join(CHANNEL_WORDS)}")
-            by_channel[channel] = stated.accuracy(name, self.site_pressure_Pa)
-        return by_channel
 
 
 def read(line: str) -> tuple[Appliance, tuple[Round, ...]]:
@@ -234,6 +37,11 @@ def read(line: str) -> tuple[Appliance, tuple[Round, ...]]:
     Raises:
         ChargewrightError: one line saying what can't be used, where, and what would do.
     """
+    appliance, rounds, _ = _read(line)
+    return appliance, rounds
+
+
+def _read(line: str) -> tuple[Appliance, tuple[Round, ...], tuple[str, ...]]:
     if len(line) > MOST_CHARACTERS:
         raise InputError(f"the line is longer than {MOST_CHARACTERS} characters: give fewer rounds")
     try:
@@ -252,8 +60,54 @@ def read(line: str) -> tuple[Appliance, tuple[Round, ...]]:
         given = AdviseIn.model_validate(content)
     except ValidationError as error:
         _refuse(error)
-    rounds = tuple(entry.absolute(given.site_pressure_Pa) for entry in given.rounds)
-    return given.appliance(), rounds
+    return _with_wet_bulbs(given, given.appliance())
+
+
+def _with_wet_bulbs(
+    given: AdviseIn, appliance: Appliance
+) -> tuple[Appliance, tuple[Round, ...], tuple[str, ...]]:
+    """Put derived wet bulbs in the rounds that have none; the last one's limit counts, and is told of."""
+    rounds = [entry.absolute(given.site_pressure_Pa) for entry in given.rounds]
+    said: str | None = None
+    for place, entry in enumerate(given.rounds):
+        said = None
+        try:
+            found = _wet_bulb(entry, given, appliance)
+        except FigureError as error:
+            said = f"No indoor wet bulb can be worked out: {error}."
+            continue
+        if found is not None:
+            said = found.said
+            rounds[place] = replace(rounds[place], indoor_wb_K=found.value_K)
+            if entry is given.rounds[-1]:
+                accuracies = {**appliance.accuracies, "indoor_wb_K": Accuracy(fixed=found.limit_K)}
+                appliance = replace(appliance, accuracies=accuracies)
+    return appliance, tuple(rounds), () if said is None else (said,)
+
+
+def _wet_bulb(entry: RoundIn, given: AdviseIn, appliance: Appliance) -> WetBulb | None:
+    db_K, humidity, dew_K = entry.indoor_db_K, entry.indoor_relative_humidity, entry.indoor_dew_point_K
+    if entry.indoor_wb_K is not None or db_K is None or (humidity is None and dew_K is None):
+        return None
+    limit_K = limit_of("indoor_db_K", db_K, appliance.accuracies)
+    if humidity is not None:
+        stated = given.instruments.get("indoor_relative_humidity")
+        return wet_bulb_by_relative_humidity(
+            db_K,
+            humidity,
+            given.site_pressure_Pa,
+            dry_bulb_limit_K=limit_K,
+            humidity_limit=HUMIDITY_LIMIT if stated is None else stated.limit(humidity),
+        )
+    assert dew_K is not None
+    stated = given.instruments.get("indoor_dew_point_K")
+    return wet_bulb_by_dew_point(
+        db_K,
+        dew_K,
+        given.site_pressure_Pa,
+        dry_bulb_limit_K=limit_K,
+        dew_point_limit_K=DEW_POINT_LIMIT_K if stated is None else stated.limit(dew_K),
+    )
 
 
 def answer(line: str) -> dict[str, object]:
@@ -262,8 +116,9 @@ def answer(line: str) -> dict[str, object]:
     Raises:
         ChargewrightError: one line saying what can't be used, where, and what would do.
     """
-    appliance, rounds = read(line)
-    return written(advise(appliance, rounds))
+    appliance, rounds, said = _read(line)
+    answered = advise(appliance, rounds)
+    return written(replace(answered, reasons=(*answered.reasons, *said)))
 
 
 def written(advice: Advice) -> dict[str, object]:

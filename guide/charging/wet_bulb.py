@@ -54,7 +54,8 @@ def wet_bulb_by_relative_humidity(
         dry_bulb_K,
         (relative_humidity, humidity_limit, 0.0, 1.0),
         dry_bulb_limit_K,
-        f"{relative_humidity * 100:.0f} % relative humidity at {pressure_Pa / 1000.0:.1f} kPa",
+        f"{relative_humidity * 100:.0f} ± {humidity_limit * 100:.0f} % relative humidity at "
+        f"{pressure_Pa / 1000.0:.1f} kPa",
     )
 
 
@@ -79,7 +80,8 @@ def wet_bulb_by_dew_point(
         dry_bulb_K,
         (dew_point_K, dew_point_limit_K, COLDEST_K, dry_bulb_K),
         dry_bulb_limit_K,
-        f"a dew point of {temperature(dew_point_K)} at {pressure_Pa / 1000.0:.1f} kPa",
+        f"a dew point of {temperature(dew_point_K)} ± {difference(dew_point_limit_K)} at "
+        f"{pressure_Pa / 1000.0:.1f} kPa",
     )
 
 

@@ -120,6 +120,8 @@ def charging(state: JobState, figures: Figures) -> tuple[Section, ...]:
     ended = state.loop_ended.outcome if state.loop_ended else "not ended"
     versions = state.opened.versions if state.opened else None
     source = "the maker's figure" if state.order.target_superheat or not by_superheat else ""
+    if not source and state.order.target_table is not None:
+        source = f"the maker's table: {state.order.target_table.source}"
     if not source and versions is not None:
         source = f"table {versions.target_table}"
     figure = "superheat" if by_superheat else "subcooling"

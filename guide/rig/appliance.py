@@ -34,5 +34,6 @@ def plant_for(
             target_subcooling_K=appliance.target_subcooling_K,
             seed=seed,
             trouble=trouble,
+            target_table=appliance.target_table,
         )
     )

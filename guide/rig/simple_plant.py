@@ -20,6 +20,7 @@ from typing import Final, Protocol
 
 from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
+from guide.charging.target_maker import MakerTable
 from guide.errors import ChargewrightError
 from guide.refrigerant.saturation import Curve
 from guide.rig.circuit import SOUND, Circuit, Inside, MICRON_Pa, Trouble
@@ -111,6 +112,7 @@ class Setting:
     outdoor_db_K: float = (92.0 + 459.67) / 1.8
     seed: int = 1
     trouble: Trouble = SOUND
+    target_table: MakerTable | None = None
 
 
 class SimplePlant:
@@ -303,5 +305,6 @@ def _right_superheat_K(setting: Setting) -> float:
         return RIGHT_VALVE_SUPERHEAT_K
     if setting.target_superheat_K is not None:
         return setting.target_superheat_K
-    target = target_by_table(setting.indoor_wb_K, setting.outdoor_db_K)
+    own = setting.target_table
+    target = (target_by_table if own is None else own.target)(setting.indoor_wb_K, setting.outdoor_db_K)
     return FALLBACK_SUPERHEAT_K if target.value_K is None else target.value_K

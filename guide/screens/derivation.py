@@ -120,7 +120,8 @@ def _limit(state: JobState, part: spread.Contribution, unit: str) -> str:
 
 def _tabled(appliance: Appliance, now: Round) -> Target | None:
     target = target_of(appliance, now)
-    return target if target is not None and target.method is Method.TABLE and target.value_K else None
+    tables = {Method.TABLE, Method.MAKER}
+    return target if target is not None and target.method in tables and target.value_K else None
 
 
 def target_paragraphs(state: JobState, unit: str) -> tuple[str, ...]:
@@ -147,9 +148,13 @@ def _from_table(state: JobState, value: str, unit: str) -> tuple[str, ...]:
         return (f"target superheat {value}; its places can't be shown: {error}",)
     if target is None or now.indoor_wb_K is None or now.outdoor_db_K is None:
         return (f"target superheat {value}",)
-    version = f"table {target.version}" if target.version else "table"
-    words = [f"target superheat {value}: {version}, by wet bulb inside and dry bulb outside, at:"]
-    words += _places(to_F(now.indoor_wb_K), to_F(now.outdoor_db_K), unit)
+    by = "by wet bulb inside and dry bulb outside"
+    if target.method is Method.MAKER:
+        words = [f"target superheat {value}: the maker's table, {clean(target.version)}, {by}"]
+    else:
+        version = f"table {target.version}" if target.version else "table"
+        words = [f"target superheat {value}: {version}, {by}, at:"]
+        words += _places(to_F(now.indoor_wb_K), to_F(now.outdoor_db_K), unit)
     words.append(
         f"  one degree more of wet bulb moves it by {target.slope_per_wb:+.1f}, "
         f"one degree more outside by {target.slope_per_db:+.1f}"

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.charging.contract import MOST_CHARACTERS, MOST_ROUNDS, answer, read
+from guide.charging.psychrometrics import air_by_wet_bulb
 from guide.charging.round import Accuracy, Metering, Round
 from guide.charging.uncertainty import PA_PER_PSI
 from guide.errors import ChargewrightError
@@ -268,3 +269,99 @@ def test_any_reading_under_any_channel_is_answered_or_refused_in_one_line(key: s
 def test_any_text_is_refused_or_answered(line: str) -> None:
     with pytest.raises(ChargewrightError):
         answer(line)
+
+
+def moist(**moisture: Any) -> dict[str, Any]:
+    asked = request()
+    entry = asked["rounds"][-1]
+    del entry["indoor_wb_K"]
+    entry.update(moisture)
+    return asked
+
+
+def test_relative_humidity_stands_in_for_the_wet_bulb_and_is_told() -> None:
+    entry = request()["rounds"][-1]
+    air = air_by_wet_bulb(float(entry["indoor_db_K"]), float(entry["indoor_wb_K"]), 101325.0)
+    with_wet_bulb = answer(json.dumps(request()))
+    said = answer(json.dumps(moist(indoor_relative_humidity=f"{air.relative_humidity:.6f}")))
+    assert said["target_superheat_K"] == pytest.approx(with_wet_bulb["target_superheat_K"], abs=1e-3)
+    assert list(said) == KEYS
+    reasons = said["reasons"]
+    assert isinstance(reasons, list)
+    assert "is worked out from" in reasons[-1]
+    assert "relative humidity" in reasons[-1]
+
+
+def test_a_derived_wet_bulb_brings_its_own_uncertainty() -> None:
+    entry = request()["rounds"][-1]
+    air = air_by_wet_bulb(float(entry["indoor_db_K"]), float(entry["indoor_wb_K"]), 101325.0)
+    rough, fine = (
+        read(
+            json.dumps(
+                moist(indoor_relative_humidity=air.relative_humidity)
+                | {"instruments": {"indoor_relative_humidity": share, "indoor_db_K": "0.1"}}
+            )
+        )[0].accuracies["indoor_wb_K"]
+        for share in ("0.05", "0.01")
+    )
+    assert rough.fixed > 3.0 * fine.fixed
+
+
+def test_a_dew_point_stands_in_for_the_wet_bulb() -> None:
+    entry = request()["rounds"][-1]
+    said = answer(json.dumps(moist(indoor_dew_point_K=f"{float(entry['indoor_db_K']) - 10.0:.2f}")))
+    assert said["target_superheat_K"] is not None
+    assert "a dew point of" in str(said["reasons"])
+
+
+@pytest.mark.parametrize(
+    "moisture",
+    [
+        {"indoor_relative_humidity": "45"},
+        {"indoor_relative_humidity": "nan"},
+        {"indoor_dew_point_K": "400"},
+        {"indoor_relative_humidity": None},
+    ],
+)
+def test_humidity_that_is_none_moves_nothing(moisture: dict[str, Any]) -> None:
+    said = answer(json.dumps(moist(**moisture)))
+    assert said["amount_kg"] == "0"
+    assert said["target_superheat_K"] is None
+
+
+def test_a_read_wet_bulb_goes_before_humidity() -> None:
+    asked = request()
+    asked["rounds"][-1]["indoor_relative_humidity"] = "0.05"
+    assert answer(json.dumps(asked)) == answer(json.dumps(request()))
+
+
+TABLE = {
+    "source": "chart on the unit",
+    "indoor_wb_K": ["288.7", "297.0"],
+    "outdoor_db_K": ["290", 320],
+    "target_superheat_K": [["8.0", "16.0"], [None, "14.0"]],
+}
+
+
+def test_the_maker_s_own_table_can_be_given() -> None:
+    whole = TABLE | {"target_superheat_K": [["8.0", "16.0"], ["6.0", "14.0"]]}
+    said = answer(json.dumps(request(target_table=whole)))
+    assert said["target_superheat_K"] != answer(json.dumps(request()))["target_superheat_K"]
+    assert "chart on the unit" in str(said["reasons"])
+    dashed = answer(json.dumps(request(target_table=TABLE)))
+    assert dashed["action"] == "stop"
+    assert "has a dash" in str(dashed["reasons"])
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"outdoor_db_K": ["320", "290"]}, "must rise"),
+        ({"source": 3}, "target_table.source"),
+        ({"indoor_wb_K": ["288,7", "297.0"]}, "decimal point"),
+        ({"colour": "green"}, "unknown key"),
+    ],
+)
+def test_a_table_that_is_none_is_refused(changed: dict[str, Any], words: str) -> None:
+    with pytest.raises(ChargewrightError, match=words):
+        answer(json.dumps(request(target_table=TABLE | changed)))

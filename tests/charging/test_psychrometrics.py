@@ -113,9 +113,12 @@ def test_words_tell_what_the_wet_bulb_came_from() -> None:
     said = wet_bulb_by_relative_humidity(from_F(80.0), 0.5, 84307.0).said
     assert said == (
         "The indoor wet bulb 65.9 °F (292.0 K) ± 1.5 °F (0.8 K) is worked out from 80.0 °F (299.8 K) dry "
-        "bulb and 50 % relative humidity at 84.3 kPa."
+        "bulb and 50 ± 3 % relative humidity at 84.3 kPa."
     )
-    assert "a dew point of 60.0 °F" in wet_bulb_by_dew_point(from_F(80.0), from_F(60.0), SEA_Pa).said
+    assert (
+        "a dew point of 60.0 °F (288.7 K) ± 1.8 °F (1.0 K)"
+        in wet_bulb_by_dew_point(from_F(80.0), from_F(60.0), SEA_Pa).said
+    )
 
 
 @pytest.mark.parametrize(
