@@ -59,15 +59,20 @@ def _figures(step: Step) -> Iterator[OrderFigure]:
 
 def unsafe_machine(order: Order) -> str | None:
     """Words for a machine or pump that must not be used with the order's refrigerant, or None."""
-    group = order.refrigerant.safety_group
-    if not group.endswith(("2L", "2", "3")):
+    refrigerant = order.refrigerant
+    if refrigerant.flammable is False:
         return None
+    what = (
+        f"is flammable ({refrigerant.safety_group})"
+        if refrigerant.flammable
+        else "may be flammable (its safety group is not known)"
+    )
     machine, pump = order.gear.recovery_machine, order.gear.vacuum_pump
     for name, entry in (("recovery machine", machine), ("vacuum pump", pump)):
         if entry is not None and entry.rating == "non-flammable":
             return (
-                f"{order.refrigerant.designation} is flammable ({group}) and {name} {entry.id} is not made "
-                "for that: name one that is"
+                f"{refrigerant.designation} {what} and {name} {entry.id} is not made for that: "
+                "name one that is"
             )
     return None
 

@@ -55,3 +55,15 @@ def test_a_flammable_refrigerant_bars_a_machine_that_is_not_made_for_it(refriger
     rated = text.replace('2021-05-01", rating: non-flammable', '2021-05-01", rating: flammable')
     assert "P-1 is not made for" in str(unsafe_machine(order(rated)))
     assert unsafe_machine(order(text.replace("rating: non-flammable", "rating: flammable"))) is None
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "words"),
+    [("R-290", "is flammable (A3)"), ("R-405A", "may be flammable (its safety group is not known)")],
+)
+def test_what_may_burn_bars_it_too(refrigerant: str, words: str) -> None:
+    """ASHRAE 34 (MEMORY): propane is of class A3, R-405A was never given a class."""
+    text = FULL_ORDER.replace("refrigerant: R-410A", f"refrigerant: {refrigerant}")
+
+    assert words in str(unsafe_machine(order(text)))
+    assert unsafe_machine(order(text.replace("rating: non-flammable", "rating: flammable"))) is None
