@@ -57,8 +57,8 @@ def test_makers_adders_come_from_their_tables_and_others_from_the_liquid() -> No
 @pytest.mark.parametrize(
     ("designation", "size", "oz_per_ft"),
     [
-        ("R-410A", "1/4", 0.198), ("R-410A", "5/16", 0.338), ("R-410A", "3/8", 0.530), ("R-410A", "1/2", 1.041),
-        ("R-22", "3/8", 0.606), ("R-32", "3/8", 0.483), ("R-134a", "3/8", 0.615),
+        ("R-410A", "1/4", 0.198), ("R-410A", "5/16", 0.338), ("R-410A", "3/8", 0.530),
+        ("R-410A", "1/2", 1.041), ("R-22", "3/8", 0.606), ("R-32", "3/8", 0.483), ("R-134a", "3/8", 0.615),
     ],
 )  # fmt: skip
 def test_the_liquid_that_fills_a_line_is_that_of_the_reference(
