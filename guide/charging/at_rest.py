@@ -40,7 +40,11 @@ def air_limit_K(channel: str, reading_K: float, appliance: Appliance) -> float:
 
 
 def _standing(appliance: Appliance, resting: Round) -> Evidence | None:
-    """At rest the pressure is that of saturation somewhere between the coldest and the warmest coil."""
+    """At rest the pressure is that of saturation in the coldest coil that holds liquid.
+
+    Right after the stop most liquid lies in the condenser: the outdoor air bounds the pressure from above,
+    the colder of both airs from below (common practice and vapour pressure; PROPOSED).
+    """
     high = usable(resting.standing_high_Pa)
     pressure = high if high is not None else usable(resting.standing_low_Pa)
     outdoor = usable(resting.standing_ambient_K)
@@ -49,7 +53,7 @@ def _standing(appliance: Appliance, resting: Round) -> Evidence | None:
     if pressure is None or outdoor is None or pressure <= 0.0:
         return None
     indoor = usable(resting.indoor_db_K)
-    coldest, warmest = (outdoor, outdoor) if indoor is None else sorted((outdoor, indoor))
+    coldest = outdoor if indoor is None else min(outdoor, indoor)
     channel = "liquid_pressure_Pa" if high is not None else "suction_pressure_Pa"
     curve = appliance.curve
     try:
@@ -66,33 +70,40 @@ def _standing(appliance: Appliance, resting: Round) -> Evidence | None:
         Feature.STANDING,
         value_K,
         low=low_K,
-        high=warmest,
+        high=outdoor,
         band=_STANDING_BAND_K,
         uncertainty=off_K,
-        sentence=f"At rest the pressure is that of saturation at {temperature(value_K)}, with coils between "
-        f"{temperature(coldest)} and {temperature(warmest)}",
-        usual=min(max(value_K, low_K), warmest),
+        sentence=f"At rest the pressure is that of saturation at {temperature(value_K)}, with a condenser at "
+        f"{temperature(outdoor)}",
+        usual=min(max(value_K, low_K), outdoor),
         spread=_STANDING_BAND_K / 2.0,
     )
 
 
 def _sides(appliance: Appliance, resting: Round) -> Evidence | None:
-    """Through an orifice both sides become equal at rest; a closed valve may keep them apart."""
+    """Through an orifice both sides become equal at rest; a closed valve may keep each at its own coil's."""
     low, high = usable(resting.standing_low_Pa), usable(resting.standing_high_Pa)
-    if low is None or high is None or appliance.metering is not Metering.FIXED_ORIFICE:
+    outdoor, indoor = usable(resting.standing_ambient_K), usable(resting.indoor_db_K)
+    if low is None or high is None:
         return None
+    apart_K = 0.0
+    if appliance.metering is not Metering.FIXED_ORIFICE:
+        if outdoor is None or indoor is None:
+            return None
+        apart_K = indoor - outdoor
     try:
         slope = appliance.curve.bubble_slope_K_per_Pa(high)
         glide_K = abs(appliance.curve.glide_K(high))
     except ChargewrightError:
         return None
     value_K = slope * (low - high)
+    least_K, most_K = min(0.0, apart_K) - glide_K, max(0.0, apart_K)
     side = "above" if value_K >= 0.0 else "below"
     return Evidence(
         Feature.SIDES_AT_REST,
         value_K,
-        low=-glide_K,  # a blend may rest nearer its dew point on the low side
-        high=0.0,
+        low=least_K,  # a blend may rest nearer its dew point on the low side
+        high=most_K,
         band=_SIDES_BAND_K,
         uncertainty=slope
         * math.hypot(
@@ -100,7 +111,7 @@ def _sides(appliance: Appliance, resting: Round) -> Evidence | None:
             limit_of("liquid_pressure_Pa", high, appliance.accuracies),
         ),
         sentence=f"At rest the low-side gauge reads {difference(abs(value_K))} of saturation {side} the "
-        "high-side gauge (an orifice makes both equal)",
-        usual=min(max(value_K, -glide_K), 0.0),
+        "high-side gauge",
+        usual=min(max(value_K, least_K), most_K),
         spread=_SIDES_BAND_K / 2.0,
     )

@@ -43,6 +43,8 @@ COLUMNS: Final = (
 RELATIVE: Final = 0.4
 """The standard deviation of a shift, as a share of itself, where none is stated (PROPOSED)."""
 
+_GAS_SD: Final = 3.0  # how much of a gas shows at rest depends on where it can spread
+
 VALVE_OPEN_AT_PERCENT: Final = -20.0
 """Charge error below which a valve is fully open and superheat rises as on an orifice (FOUND, RP-1173)."""
 
@@ -68,6 +70,8 @@ class Trouble:
 def _row(*by: float, subcooling_sd: float | None = None, **more: float) -> dict[Feature, Shift]:
     """Shifts in the order of `COLUMNS`, then by the name of a further feature."""
     shifts = {one: Shift(size, RELATIVE * abs(size)) for one, size in zip(COLUMNS, by, strict=True)}
+    if "STANDING" in more:
+        shifts[Feature.STANDING] = Shift(more.pop("STANDING"), _GAS_SD)
     if subcooling_sd is not None:
         shifts[Feature.SUBCOOLING] = Shift(shifts[Feature.SUBCOOLING].by, subcooling_sd)
     return shifts | _only(**more)
@@ -122,14 +126,14 @@ _ORIFICE: Final = (
     Trouble(LOW_AIRFLOW, _LITTLE_AIR, _row(-7, -8, -4, -1, -8, -3, 7, subcooling_sd=3.0, AIRFLOW=-0.4)),
     Trouble(DIRTY_CONDENSER, _DIRTY, _row(3, -6, 14, -3, 8, 8, -2, subcooling_sd=3.0)),
     Trouble(RESTRICTION, _BLOCKED, _row(-8, 15, -4, 5, 15, -4, -4)),
-    Trouble(NON_CONDENSABLES, _GAS, _row(2, -5, 12, 8, 6, 0, -1, STANDING=9)),
+    Trouble(NON_CONDENSABLES, _GAS, _row(2, -5, 12, 8, 6, 0, -1, STANDING=6)),
     Trouble(VALVE_LEAK, _LEAK, _row(8, -8, -6, -2, -5, -4, -5, subcooling_sd=4.0)),
 )
 _VALVE: Final = (
     Trouble(LOW_AIRFLOW, _LITTLE_AIR, _row(-7, -1, -4, 1, 2, -3, 7, subcooling_sd=3.0, AIRFLOW=-0.4)),
     Trouble(DIRTY_CONDENSER, _DIRTY, _row(2, -1, 14, 1, 12, 8, -2, subcooling_sd=4.0)),
     Trouble(RESTRICTION, _BLOCKED, _row(-8, 15, -2, 5, 12, -2, -3)),
-    Trouble(NON_CONDENSABLES, _GAS, _row(0, 0, 12, 10, 10, 0, 0, STANDING=9)),
+    Trouble(NON_CONDENSABLES, _GAS, _row(0, 0, 12, 10, 10, 0, 0, STANDING=6)),
     Trouble(VALVE_LEAK, _LEAK, _row(8, -1, -6, -2, 3, -4, -5, subcooling_sd=4.0)),
 )
 
