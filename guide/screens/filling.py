@@ -42,6 +42,8 @@ class Cell:
     fault: str = ""
     unlikely: bool = False
     why: Typed | None = None
+    proposed: bool = False
+    """Put there by the program: what a person types takes its place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +128,10 @@ class Filling:
         shown = replace(self.cells[self.at], typed=Typed.of(value.typed), fault="", unlikely=False)
         return replace(self._with(self.at, shown), accepted={**self.accepted, self.active.key: value})
 
+    def propose(self, text: str) -> Filling:
+        """The same fields, the active one filled with a proposal that typing replaces."""
+        return self._set(Cell(Typed.of(text), proposed=True))
+
     def paste(self, pasted: str) -> Filling:
         """The fields after pasting into the active one."""
         if self.active is None or self.active.sort is Sort.PICK:
@@ -163,7 +169,8 @@ class Filling:
             return (
                 (self, Outcome.IGNORED) if why is None else (self._set(replace(cell, why=why)), Outcome.STAY)
             )
-        typed = cell.typed.press(key, character)
+        fresh = cell.proposed and character is not None and character.isprintable()
+        typed = (Typed() if fresh else cell.typed).press(key, character)
         if typed is None:
             return self, Outcome.IGNORED
         if typed.text == cell.typed.text:

@@ -67,7 +67,7 @@ def must(state: JobState, proof: Wait) -> Iterator[str]:
         yield f"at its end {limit.bound.value} {typed}: {label(limit.channel)}"
     for change in proof.changes:
         more = ", temperature taken out" if change.gas_temperature else ""
-        bound = f"may {change.drift.value} by at most {clean(change.at_most.typed)}{more}"
+        bound = f"may {change.drift.value} by at most {say.typed_difference(change.at_most)}{more}"
         yield f"{bound}: {label(change.channel)}"
 
 

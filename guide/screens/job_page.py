@@ -127,6 +127,7 @@ class JobPage(PanelledPage):
             time_up = self._left_s is not None and asked.left_s is None
             if time_up and self._turn.mode in {Mode.WAITING, Mode.SETTLE}:
                 self.app.bell()
+                self._said = quiet("")  # what was said of the wait is no longer so
             self._turn_of = of
             self._warn_page = 0
             self._turn_since = time.monotonic()

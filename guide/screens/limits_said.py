@@ -9,6 +9,7 @@ from typing import Final
 from guide.job.state import JobState
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import OrderFigure, Reading, Wait
+from guide.screens import say
 from guide.screens.paint import clean
 
 _FROM: Final = MappingProxyType(
@@ -30,7 +31,8 @@ def limit_words(state: JobState, proof: Reading | Wait) -> Iterator[str]:
         yield f"Limit: {bound}. Source: {_source(state, limit.source)}"
     for change in proof.changes if isinstance(proof, Wait) else ():
         more = ", the change of gas temperature taken out" if change.gas_temperature else ""
-        bound = f"{label(change.channel)} may {change.drift.value} by at most {clean(change.at_most.typed)}"
+        most = say.typed_difference(change.at_most)
+        bound = f"{label(change.channel)} may {change.drift.value} by at most {most}"
         yield f"Limit: {bound} over the hold{more}. Source: {_source(state, change.source)}"
 
 

@@ -74,7 +74,7 @@ class People(FormPage):
             self.filling = new_filling()
         elif self._new and was_at == 0 and self.filling.at == 1 and not self.filling.text("id"):
             taken = tuple(person.id for person in self._people)
-            self.filling = self.filling.paste(short_name(self.filling.text("name"), taken))
+            self.filling = self.filling.propose(short_name(self.filling.text("name"), taken))
 
     async def left(self) -> None:
         """Back to the names, or out."""

@@ -9,7 +9,8 @@ from typing import Final
 from guide.job import payloads as p
 from guide.job.order import Order
 from guide.journal.event import Stamp
-from guide.units import COMPOUND_MASS, UnitError, from_si, kind_of, show, usual_digits
+from guide.screens.paint import clean
+from guide.units import COMPOUND_MASS, Quantity, UnitError, from_si, kind_of, show, usual_digits
 from guide.units import Kind as UnitKind
 
 _POUND_kg: Final = Decimal("0.45359237")
@@ -113,6 +114,11 @@ def temperature(si: Decimal, unit: str) -> str:
 def difference(si: Decimal, unit: str) -> str:
     """A temperature difference in the degrees of F or C, the number only."""
     return show(si, "dF" if unit == "F" else "dK", digits=1, with_unit=False)
+
+
+def typed_difference(quantity: Quantity) -> str:
+    """A difference as it was written, its unit as people say it: 200 dmicron is 200 micron."""
+    return clean(quantity.typed.replace(quantity.unit, quantity.unit.removeprefix("d")))
 
 
 def title_of(order: Order) -> str:

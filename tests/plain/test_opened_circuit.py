@@ -77,7 +77,7 @@ def test_a_hold_is_read_at_both_ends_and_says_what_changed(desk: OpenDesk) -> No
     desk.work.do(_raised())
     told = work(desk, "240", "80", "...", "235.3", "70", "no", "235.3", "70", "")
 
-    assert "May fall by at most 1 dpsi, temperature taken out" in told
+    assert "May fall by at most 1 psi, temperature taken out" in told
     assert "TIME IS UP" in told
     assert "Begun at " in told
     assert told.count("HOLDS: fall at most 1.0 psi") == 2

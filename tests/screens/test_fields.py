@@ -278,3 +278,13 @@ def test_an_active_list_with_nothing_picked_is_in_sight_in_a_small_window() -> N
     assert "▶ Which way" in shown
     assert "1  this" in shown
     assert "2  that" in shown
+
+
+def test_what_the_program_proposes_gives_way_to_what_is_typed() -> None:
+    proposed = Filling.of((text("id", "Short name"),)).propose("ana")
+    typed, _ = proposed.press("b", "b")
+    assert typed.text("id") == "b"
+    shortened, _ = proposed.press("backspace", "\x7f")
+    assert shortened.text("id") == "an"
+    kept, outcome = proposed.press("enter", "\r")
+    assert (kept.text("id"), outcome) == ("ana", Outcome.DONE)
