@@ -17,6 +17,7 @@ from typing import Final
 
 from guide.charging.refusal import FigureError, finite
 from guide.charging.water_vapor import vapor_pressure_Pa
+from guide.charging.wording import difference, temperature
 
 COLDEST_K: Final = 233.15
 HOTTEST_K: Final = 338.15
@@ -122,7 +123,7 @@ def air_by_wet_bulb(dry_bulb_K: float, wet_bulb_K: float, pressure_Pa: float) ->
     ratio = _ratio_at_wet_bulb(dry_bulb_K, wet_bulb_K, pressure_Pa)
     if ratio < 0.0:
         raise FigureError(
-            f"A wet bulb {dry_bulb_K - wet_bulb_K:.1f} K below the dry bulb is lower than in dry air: "
+            f"A wet bulb {difference(dry_bulb_K - wet_bulb_K)} below the dry bulb is lower than in dry air: "
             "wet the wick and read both again"
         )
     return MoistAir(dry_bulb_K, ratio, pressure_Pa)
@@ -143,8 +144,8 @@ def _ratio(vapor_Pa: float, pressure_Pa: float) -> float:
 def _site_air(dry_bulb_K: float, pressure_Pa: float) -> None:
     if not COLDEST_K <= finite("The dry bulb", dry_bulb_K) <= HOTTEST_K:
         raise FigureError(
-            f"The dry bulb of air must lie between {COLDEST_K:g} and {HOTTEST_K:g} K, not {dry_bulb_K:g}: "
-            "read it again"
+            f"The dry bulb of air must lie between {temperature(COLDEST_K)} and {temperature(HOTTEST_K)}, "
+            f"not {temperature(dry_bulb_K)}: read it again"
         )
     if not LEAST_PRESSURE_Pa <= finite("The site pressure", pressure_Pa) <= MOST_PRESSURE_Pa:
         raise FigureError(
@@ -156,8 +157,8 @@ def _site_air(dry_bulb_K: float, pressure_Pa: float) -> None:
 def _not_above(what: str, value_K: float, dry_bulb_K: float) -> None:
     if finite(f"The {what}", value_K) > dry_bulb_K + 1e-9:
         raise FigureError(
-            f"A {what} of {value_K:.1f} K above a dry bulb of {dry_bulb_K:.1f} K is impossible: "
-            "see whether they are swapped, else read both again"
+            f"A {what} of {temperature(value_K)} above a dry bulb of {temperature(dry_bulb_K)} is "
+            "impossible: see whether they are swapped, else read both again"
         )
     if value_K < COLDEST_K - 60.0 or not math.isfinite(value_K):
-        raise FigureError(f"A {what} of {value_K:.1f} K is none that air at a site has: read it again")
+        raise FigureError(f"A {what} of {temperature(value_K)} is none that air at a site has: read it again")

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO, Final
 
 import click
 
+from guide.cli.air import air_side, capacity_options, indoor_air, moisture_options
 from guide.cli.given import Site, Unusable, given, json_option, needed, site, site_options, why
 from guide.errors import ChargewrightError
 from guide.units import Kind, show, usual_digits
@@ -96,19 +98,32 @@ def sat(
 
 
 @click.command()
-@click.option("--indoor-wb", metavar="T", required=True, help="Return air, wet bulb: 67F, 19.4C")
+@click.option("--indoor-wb", metavar="T", help="Return air, wet bulb: 67F, 19.4C")
+@moisture_options
 @click.option("--outdoor-db", metavar="T", required=True, help="Outdoor air, dry bulb: 95F, 35C")
 @click.option("--method", type=click.Choice(["table", "rule"]), default="table", show_default=True)
+@site_options
 @json_option
-def target(*, indoor_wb: str, outdoor_db: str, method: str, as_json: bool) -> None:
+def target(
+    *, indoor_wb: str | None, indoor_db: str | None, indoor_rh: str | None, indoor_dew_point: str | None,
+    outdoor_db: str, method: str, altitude: str | None, site_pressure: str | None, as_json: bool,
+) -> None:  # fmt: skip
     """Target superheat of a fixed orifice, whether it is valid, and where it comes from."""
-    from guide.charging.target import target_by_rule, target_by_table
+    from guide.charging.target import cross_check, target_by_rule, target_by_table
 
-    by = target_by_table if method == "table" else target_by_rule
-    found = by(
-        float(needed("--indoor-wb", indoor_wb, Kind.TEMPERATURE).si),
-        float(needed("--outdoor-db", outdoor_db, Kind.TEMPERATURE).si),
-    )
+    indoor = indoor_air(
+        site(altitude, site_pressure), indoor_wb=indoor_wb, indoor_db=indoor_db, indoor_rh=indoor_rh,
+        indoor_dew_point=indoor_dew_point,
+    )  # fmt: skip
+    if indoor.wb_K is None:
+        raise Unusable("target: give --indoor-wb, or --indoor-db with --indoor-rh or --indoor-dew-point")
+    outdoor_K = float(needed("--outdoor-db", outdoor_db, Kind.TEMPERATURE).si)
+    by_rule = target_by_rule(indoor.wb_K, outdoor_K)
+    found, said = by_rule, indoor.said
+    if method == "table":
+        found = target_by_table(indoor.wb_K, outdoor_K)
+        said = (*cross_check(found, by_rule), *said)
+    found = replace(found, reasons=(*found.reasons, *said))
     if as_json:
         value_K = None if found.value_K is None else round(found.value_K, 6)
         _emit(
@@ -135,18 +150,22 @@ def target(*, indoor_wb: str, outdoor_db: str, method: str, as_json: bool) -> No
 @click.option("--liquid-pressure", metavar="P", help="352psig")
 @click.option("--liquid-line", metavar="T", help="97F")
 @click.option("--indoor-wb", metavar="T", help="67F")
+@moisture_options
 @click.option("--outdoor-db", metavar="T", help="95F")
 @click.option("--target-subcooling", metavar="D", help="10dF; says that a valve feeds the evaporator")
+@capacity_options
 @site_options
 @json_option
 def look(
     *, refrigerant: str, suction_pressure: str | None, suction_line: str | None,
-    liquid_pressure: str | None, liquid_line: str | None, indoor_wb: str | None, outdoor_db: str | None,
+    liquid_pressure: str | None, liquid_line: str | None, indoor_wb: str | None, indoor_db: str | None,
+    indoor_rh: str | None, indoor_dew_point: str | None, outdoor_db: str | None, supply_db: str | None,
+    supply_wb: str | None, airflow: str | None, rated_capacity: str | None,
     target_subcooling: str | None, altitude: str | None, site_pressure: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Saturation, superheat, subcooling and target of REFRIGERANT from what is given, without a job."""
     from guide.charging.meaning import interpret
-    from guide.charging.round import Appliance, Metering, Round
+    from guide.charging.round import Accuracy, Appliance, Metering, Round
     from guide.refrigerant import catalogue
     from guide.refrigerant.saturation import curve
 
@@ -157,6 +176,10 @@ def look(
         quantity = given(option, text, kind, place)
         return None if quantity is None else float(quantity.si)
 
+    indoor = indoor_air(
+        place, indoor_wb=indoor_wb, indoor_db=indoor_db, indoor_rh=indoor_rh,
+        indoor_dew_point=indoor_dew_point,
+    )  # fmt: skip
     now = Round(
         net_charged_kg=0.0,
         minutes_since_change=0.0,
@@ -164,7 +187,8 @@ def look(
         suction_line_K=number("--suction-line", suction_line, Kind.TEMPERATURE),
         liquid_pressure_Pa=number("--liquid-pressure", liquid_pressure, Kind.PRESSURE),
         liquid_line_K=number("--liquid-line", liquid_line, Kind.TEMPERATURE),
-        indoor_wb_K=number("--indoor-wb", indoor_wb, Kind.TEMPERATURE),
+        indoor_db_K=indoor.db_K,
+        indoor_wb_K=indoor.wb_K,
         outdoor_db_K=number("--outdoor-db", outdoor_db, Kind.TEMPERATURE),
     )
     if now.suction_pressure_Pa is None and now.liquid_pressure_Pa is None and now.indoor_wb_K is None:
@@ -174,6 +198,10 @@ def look(
         known.dew_temperature_K(now.suction_pressure_Pa)
     if now.liquid_pressure_Pa is not None:
         known.bubble_temperature_K(now.liquid_pressure_Pa)
+    air = air_side(
+        place, indoor, now.outdoor_db_K, supply_db=supply_db, supply_wb=supply_wb, airflow=airflow,
+        rated_capacity=rated_capacity,
+    )  # fmt: skip
     subcooling_K = number("--target-subcooling", target_subcooling, Kind.TEMPERATURE_DIFFERENCE)
     meaning = interpret(
         Appliance(
@@ -183,9 +211,12 @@ def look(
             nameplate_charge_kg=1.0,  # nothing is moved here; no figure depends on it
             site_pressure_Pa=float(place.pressure_Pa),
             target_subcooling_K=subcooling_K,
+            accuracies={} if indoor.wb_limit_K is None else {"indoor_wb_K": Accuracy(indoor.wb_limit_K)},
         ),
         now,
     )
+    verdict = None if meaning.uncertainty_K is None else meaning.verdict
+    reasons = [*meaning.reasons, *indoor.said, *(() if air is None else air.words(verdict))]
     figures = {
         "dew_temperature_K": meaning.dew_K,
         "superheat_K": meaning.superheat_K,
@@ -203,11 +234,12 @@ def look(
             {
                 "refrigerant": known.designation,
                 **{key: None if value is None else round(value, 6) for key, value in figures.items()},
-                "verdict": None if meaning.uncertainty_K is None else meaning.verdict.value,
-                "reasons": list(meaning.reasons),
+                "verdict": None if verdict is None else verdict.value,
+                "reasons": reasons,
                 "estimated": known.estimated,
                 "site_pressure_Pa": float(place.pressure_Pa),
                 "site_pressure_assumed": place.assumed,
+                **({} if air is None else air.figures()),
             }
         )
         return
@@ -225,7 +257,7 @@ def look(
             click.echo(f"  {name:<18}{_difference(value, off)}")
     if known.estimated and not any(known.why_estimated in reason for reason in meaning.reasons):
         click.echo(f"  estimated: {known.why_estimated}")
-    for reason in meaning.reasons:
+    for reason in reasons:
         click.echo(f"  {reason}")
 
 
