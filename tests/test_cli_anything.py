@@ -44,6 +44,13 @@ OPTIONS = st.lists(
                 "--indoor-wb",
                 "--outdoor-db",
                 "--target-subcooling",
+                "--indoor-db",
+                "--indoor-rh",
+                "--indoor-dew-point",
+                "--supply-db",
+                "--supply-wb",
+                "--airflow",
+                "--rated-capacity",
                 "--method",
             ]
         ),
