@@ -37,6 +37,7 @@ _READ_SUPPLY = (
 _EARLIER_ROUNDS = 40  # more than any loop needs; bounds the work on a long file
 _MOST_REVERSALS = 2
 _MOSTLY = 0.5  # of the weight of all suspects but charge, to be named (PROPOSED)
+_WORTH_A_LOOK = 0.2  # of all suspects and nothing wrong together (PROPOSED)
 _MOST_INSIDE = 2  # moves once the best estimate lies inside the tolerance (PROPOSED)
 
 
@@ -66,7 +67,8 @@ def advise(appliance: Appliance, rounds: Sequence[Round]) -> Advice:
         return _advice(Action.WAIT, meaning, *waiting)
     advice = _settled_advice(appliance, rounds, meaning)
     own = [reason for reason in advice.reasons if reason not in meaning.reasons]
-    said = dict.fromkeys((*own, *instrument_reasons(appliance, now), *meaning.reasons))
+    hint = _besides(appliance, rounds, meaning) if advice.action is Action.DONE else ()
+    said = dict.fromkeys((*own, *hint, *instrument_reasons(appliance, now), *meaning.reasons))
     return replace(advice, reasons=tuple(said))
 
 
@@ -113,6 +115,17 @@ def _move_or_done(
         if bare is not None:
             return _advice(Action.WAIT, meaning, bare)
     return _move(appliance, meaning, samples, amount)
+
+
+def _besides(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> tuple[str, ...]:
+    """What else these readings look like although the charge is right: worth a look, too little to stop."""
+    suspects = diagnose(appliance, rounds, meaning).suspects
+    likeliest = max(suspects, key=lambda one: one.weight, default=None)
+    if likeliest is None or likeliest.weight < _WORTH_A_LOOK or not likeliest.shown:
+        return ()
+    if likeliest.suspect in {UNDERCHARGE, OVERCHARGE}:
+        return ()
+    return (f"Before you leave: these readings look a little like {likeliest.suspect}. {likeliest.test}",)
 
 
 def _unanswered(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> Advice:

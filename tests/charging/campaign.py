@@ -2,6 +2,8 @@
 
 Plants are drawn from published bands (`tests/charging/plants/draw.py`), one seed each; half of `--plants` is
 healthy with the charge up to 35 % off, on the other half each trouble of `faults.py` comes in turn.
+"Caught": stopped with at most 5 % of nameplate moved; "named": by its own name; "hinted": done, with a word
+that it looks like something else; "moved": more than 5 % of nameplate moved, which is harm.
 """
 
 from __future__ import annotations
@@ -91,6 +93,7 @@ def healthy_lines(found: Healthy) -> list[str]:
         ("overshot beyond the band, truly", lambda e: e.overshoot_F > e.tolerance_F),
         ("superheat driven to zero by adding", lambda e: e.flooded),
         ("refused", refused),
+        ("done with a word on something else", lambda e: e.hinted),
     ):
         if judge is None:
             done = [[e for e in some if e.done] for some in both]
@@ -121,7 +124,8 @@ def healthy_lines(found: Healthy) -> list[str]:
 
 
 def faulty_lines(found: dict[str, list[Ending]]) -> list[str]:
-    lines = [f"{'right charge, one trouble':44}{'systems':>8}{'caught':>9}{'named':>9}  else"]
+    heads = "".join(f"{word:>9}" for word in ("caught", "named", "hinted", "moved"))
+    lines = [f"{'right charge, one trouble':44}{'systems':>8}{heads}  else"]
     everything: list[tuple[str, Ending]] = []
     for fault, endings in found.items():
         everything += [(fault, ending) for ending in endings]
@@ -139,6 +143,8 @@ def _fault_line(words: str, endings: Sequence[tuple[str, Ending]]) -> str:
         return f"  {words:42}{0:>8}"
     hit = sum(caught(ending) for _, ending in endings) / len(endings)
     right = sum(named(fault, ending) for fault, ending in endings) / len(endings)
+    hinted = sum(ending.hinted for _, ending in endings) / len(endings)
+    harmed = sum(abs(ending.moved_percent) > _HARMLESS_PERCENT for _, ending in endings) / len(endings)
     other = Counter(
         str(ending.suspect) if caught(ending) else ending.action.value
         for fault, ending in endings
@@ -149,7 +155,7 @@ def _fault_line(words: str, endings: Sequence[tuple[str, Ending]]) -> str:
         if not words.startswith("all")
         else ""
     )
-    return f"  {words:42}{len(endings):>8}{hit:>9.1%}{right:>9.1%}  {said}"
+    return f"  {words:42}{len(endings):>8}{hit:>9.1%}{right:>9.1%}{hinted:>9.1%}{harmed:>9.1%}  {said}"
 
 
 def refusal_lines(found: Healthy) -> list[str]:

@@ -265,3 +265,13 @@ def test_a_bare_suction_sensor_is_insulated_before_anything_is_added_to_its_supe
     assert advise(bare, [now]).action is Action.WAIT
     assert "insulate" in advise(bare, [now]).reasons[0]
     assert advise(covered, [now]).action is Action.ADD
+
+
+def test_a_right_charge_with_another_trouble_in_sight_says_so_before_the_leaving() -> None:
+    """Condensing 33 °F over the outdoor air is too little to stop for, and no sign of a clean condenser."""
+    plain = advise(valve_unit(), [readings()])
+    odd = advise(valve_unit(), [readings(bubble_F=128.0)])
+    assert (plain.action, odd.action) == (Action.DONE, Action.DONE)
+    assert not any("Before you leave" in reason for reason in plain.reasons)
+    assert any("Before you leave" in reason for reason in odd.reasons)
+    assert odd.suspect is None

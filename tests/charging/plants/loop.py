@@ -13,6 +13,7 @@ from tests.charging.plants.faults import HEALTHY, Shift
 from tests.charging.plants.running import Running
 
 FIXED_kg = 2.0 * KG_PER_OZ  # "2 to 4 oz a step in the field", MEMORY [5]
+HINT = "Before you leave"
 MOST_MOVES = 100
 MOST_WAITS = 8
 _WAIT_MINUTES = 5.0
@@ -34,6 +35,7 @@ class Ending:
     flooded: bool  # an addition took superheat from above zero to zero
     read_inside: bool
     standing_read: bool
+    hinted: bool = False  # done, with a word on what else it looks like
 
     @property
     def inside(self) -> bool:
@@ -67,13 +69,16 @@ class _Watch:
         if told_kg > 0.0 and dry_before and self.running.bare_superheat_F() <= 0.0:
             self.flooded = True
 
-    def ending(self, action: Action, suspect: str | None, why: str, *, read_inside: bool) -> Ending:
+    def ending(
+        self, action: Action, suspect: str | None, reasons: tuple[str, ...], *, read_inside: bool
+    ) -> Ending:
         plant = self.running.plant
         return Ending(
             seed=plant.seed,
             action=action,
             suspect=suspect,
-            why=why,
+            why=reasons[0] if reasons else "",
+            hinted=any(reason.startswith(HINT) for reason in reasons),
             moves=self.moves,
             moved_percent=100.0 * self.running.net_kg / plant.appliance.nameplate_charge_kg,
             gap_F=self.running.gap_F(),
@@ -97,7 +102,7 @@ def as_advised(plant: Plant, shift: Shift = HEALTHY) -> Ending:
         gap_K = read_gap_K(plant, advice.meaning.superheat_K, advice.meaning.subcooling_K, rounds[-1])
         inside = gap_K is not None and abs(gap_K) <= tolerance_F(plant) * K_PER_F
         if advice.action in {Action.DONE, Action.STOP} or watch.moves >= MOST_MOVES or waits >= MOST_WAITS:
-            return watch.ending(advice.action, advice.suspect, advice.reasons[0], read_inside=inside)
+            return watch.ending(advice.action, advice.suspect, advice.reasons, read_inside=inside)
         if advice.action is Action.WAIT:
             waits += 1
             running.run(_WAIT_MINUTES)
@@ -117,7 +122,7 @@ def by_fixed_amount(plant: Plant) -> Ending:
         inside = gap_K is not None and abs(gap_K) <= tolerance_F(plant) * K_PER_F
         if gap_K is None or inside or watch.moves >= MOST_MOVES:
             action = Action.DONE if inside else Action.WAIT
-            return watch.ending(action, None, "", read_inside=inside)
+            return watch.ending(action, None, (), read_inside=inside)
         watch.move(FIXED_kg if gap_K > 0.0 else -FIXED_kg)
         running.run(plant.appliance.settle_minutes)
 
