@@ -90,7 +90,8 @@ def target_line(state: JobState, done: RoundDone, width: int) -> Line:
         if state.order.target_superheat is not None:
             where = "given by the maker"
         else:
-            where = f"table: {got.get('indoor_wb', '-')} wet, {got.get('outdoor_db', '-')} out"
+            whose = "table" if state.order.target_table is None else "maker's"
+            where = f"{whose}: {got.get('indoor_wb', '-')} wet, {got.get('outdoor_db', '-')} out"
         left = line(quiet(" target superheat "), strong(words), quiet(f" ({where})"))
     elif said.target_subcooling_K is not None:
         words = _figure(said.target_subcooling_K, None, unit)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from guide.charging.superheat import subcooling_K, superheat_K
-from guide.charging.target import target_by_table
+from guide.charging.target import cross_check, target_by_rule, target_by_table
 from guide.errors import ChargewrightError
 from guide.refrigerant import catalogue, saturation
 from guide.refrigerant.curve import Curve
@@ -127,7 +127,9 @@ def _target(filling: Filling, width: int) -> list[Line]:
     target = target_by_table(float(wet.si), float(outdoor.si))
     if target.value_K is None:
         return list(paragraph("no target: " + " ".join(target.reasons), width, role=Role.STRONG))
-    return [_row("target superheat", _apart(target.value_K, wet), "for a fixed orifice, by table")]
+    again = cross_check(target, target_by_rule(float(wet.si), float(outdoor.si)))
+    rows = [_row("target superheat", _apart(target.value_K, wet), "for a fixed orifice, by table")]
+    return rows + [each for said in again for each in paragraph(said, width)]
 
 
 def _row(label: str, value: str, note: str) -> Line:

@@ -10,6 +10,8 @@ from guide.record.figures import Figures
 from guide.record.working import charging
 from guide.rig.appliance import plant_for
 from guide.screens.explain import number_paragraphs
+from guide.screens.figures import target_line
+from guide.screens.paint import plain
 from tests.screens.small_job import ORDER, ROUND, lay, read_round, to_the_loop
 
 TABLE = """\
@@ -36,6 +38,7 @@ def test_sheet_explanation_and_record_name_the_table_and_the_checker_reaches_the
     assert "the maker's table, chart inside the cover" in "\n".join(number_paragraphs(state))
     pairs = dict(charging(state, Figures.of(state.order))[0].pairs)
     assert pairs["Target's source"] == "the maker's table: chart inside the cover"
+    assert "(maker's: 67.0 °F wet, 95.0 °F out)" in plain([target_line(state, state.rounds[-1], 80)])
     again = read_order(state.order.text.encode(), "order.yaml")
     assert again.target_table == state.order.target_table
 
