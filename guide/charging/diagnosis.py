@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from guide.charging.at_rest import air_limit_K
 from guide.charging.evidence import Evidence, Feature, Sign
+from guide.charging.fault_signs import Trouble
 from guide.charging.meaning import interpret, usable
 from guide.charging.observed import gather
 from guide.charging.round import Appliance, Meaning, Metering, Round, Verdict
@@ -35,12 +36,13 @@ from guide.charging.trouble_words import (
     TESTS,
     expected_F,
     expected_sign,
+    lies_widely,
     weighed,
 )
 from guide.charging.weighing import SILENT, Weighed, weigh_all
 from guide.charging.wording import K_PER_F
 
-_SPEAKS = 0.35  # a feature that moves the odds by less than e^0.35 is told neither for nor against
+_PLAINLY_NORMAL = 0.5  # bands; a sign that is missing speaks against a trouble that should show it
 _SURE = 0.75  # weight from which troubles other than charge stop the loop (PROPOSED)
 _RENAME = 2.0  # how much more another name must weigh than the one a rule gives (PROPOSED)
 _LEAST_AIRFLOW = 0.75  # 300 of 400 cfm a ton; FOUND, RA3 2008 p. 16
@@ -117,7 +119,7 @@ def weigh(
         same = [way for way in ways if way.trouble.suspect == suspect]
         weight = sum(way.weight for way in same)
         likeliest = max(same, key=lambda way: way.weight)
-        suspicions.append(_suspicion(likeliest, right, weight, evidence, orifice=orifice))
+        suspicions.append(_suspicion(likeliest.trouble, weight, evidence, orifice=orifice))
     suspicions.sort(key=lambda one: -one.weight)
     return Diagnosis(
         suspects=tuple(suspicions),
@@ -238,7 +240,8 @@ def _airflow_fails(diagnosis: Diagnosis) -> bool:
 def _told(diagnosis: Diagnosis, suspect: str) -> str:
     one = next(entry for entry in diagnosis.suspects if entry.suspect == suspect)
     seen = " ".join(one.speaks_for[:3])
-    return f"This looks like {suspect} rather than charge. {seen} {one.test} Move no refrigerant before that."
+    pointed = f"The readings point to this: {suspect}, not charge."
+    return f"{pointed} {seen} {one.test} Move no refrigerant before that."
 
 
 def _clamp_in_air(appliance: Appliance, rounds: Sequence[Round]) -> bool | None:
@@ -255,26 +258,30 @@ def _clamp_in_air(appliance: Appliance, rounds: Sequence[Round]) -> bool | None:
     return abs(line - outdoor) <= near_K and line >= indoor - _NEAR_AIR_K
 
 
-def _suspicion(
-    way: Weighed, right: Weighed, weight: float, evidence: Sequence[Evidence], *, orifice: bool
-) -> Suspicion:
-    speaks: dict[bool, list[tuple[float, str]]] = {True: [], False: []}
+def _suspicion(trouble: Trouble, weight: float, evidence: Sequence[Evidence], *, orifice: bool) -> Suspicion:
+    speaks_for: list[tuple[float, str]] = []
+    speaks_against: list[tuple[float, str]] = []
     shown = False
     for one in evidence:
-        gain = way.fits.get(one.feature, 0.0) - right.fits.get(one.feature, 0.0)
-        expected = expected_sign(way.trouble, one.feature, orifice=orifice)
-        if one.feature in SILENT and one.sign is not Sign.NORMAL:
-            gain = _SPEAKS if one.sign is expected else -_SPEAKS
-        if abs(gain) >= _SPEAKS:
-            speaks[gain > 0.0].append((abs(gain), weighed(way.trouble.suspect, one, expected)))
-        shown = shown or (
-            one.feature not in SILENT and gain > 0.0 and one.sign is not Sign.NORMAL and one.sign is expected
-        )
-    told = {side: tuple(words for _, words in sorted(said, reverse=True)) for side, said in speaks.items()}
-    test = TESTS[way.trouble.suspect]
-    if way.trouble.detail:
-        test = f"Perhaps {way.trouble.detail}. {test}"
-    return Suspicion(way.trouble.suspect, weight, told[True], told[False], test, shown)
+        expected = expected_sign(trouble, one.feature, orifice=orifice)
+        if one.sign is expected:
+            if expected is not Sign.NORMAL:
+                speaks_for.append((abs(one.off), weighed(trouble.suspect, one, expected)))
+                shown = shown or one.feature not in SILENT
+        elif lies_widely(trouble, one.feature):
+            continue
+        elif one.sign is not Sign.NORMAL:
+            speaks_against.append((abs(one.off), weighed(trouble.suspect, one, expected)))
+        elif abs(one.off) <= _PLAINLY_NORMAL:
+            speaks_against.append((_PLAINLY_NORMAL, weighed(trouble.suspect, one, expected)))
+    test = TESTS[trouble.suspect]
+    if trouble.detail:
+        test = f"Perhaps {trouble.detail}. {test}"
+    return Suspicion(trouble.suspect, weight, _sorted(speaks_for), _sorted(speaks_against), test, shown)
+
+
+def _sorted(said: list[tuple[float, str]]) -> tuple[str, ...]:
+    return tuple(words for _, words in sorted(said, key=lambda pair: -pair[0]))
 
 
 def _preconditions(suspicions: Sequence[Suspicion], evidence: Sequence[Evidence]) -> tuple[Precondition, ...]:

@@ -25,7 +25,7 @@ TESTS = {
     LOW_AIRFLOW: "Look at filter, coil, blower and registers, then measure the airflow or the split again.",
     DIRTY_CONDENSER: "Clean the condenser, check its fan, then see whether condensing comes down.",
     NON_CONDENSABLES: "Let it rest until coils and air have one temperature: a pressure above saturation at "
-    "the warmer coil is air or another gas.",
+    "the outdoor air's is air or another gas.",
     RESTRICTION: "Feel or measure along the liquid line: a drop of temperature across drier, kink or valve "
     "shows where it is.",
     VALVE_LEAK: "Shut it off and watch both gauges come together, or pump it down: a compressor that "
@@ -76,8 +76,14 @@ def expected_sign(trouble: Trouble, feature: Feature, *, orifice: bool) -> Sign:
     return Sign.HIGH if by > 0.0 else Sign.LOW
 
 
+def lies_widely(trouble: Trouble, feature: Feature) -> bool:
+    """Say whether a feature may lie on either side under a trouble, because the sources contradict."""
+    shift = trouble.shifts.get(feature)
+    return shift is not None and shift.sd >= abs(shift.by) > 0.0
+
+
 def weighed(suspect: str, one: Evidence, expected: Sign) -> str:
     """Say a piece of evidence, and where it differs from what a suspect makes it."""
     if expected is one.sign:
         return f"{one.sentence}: {one.sign}."
-    return f"{one.sentence}: {one.sign}, where {suspect} makes it {expected}."
+    return f"{one.sentence}: {one.sign}, where {suspect} would have it {expected}."

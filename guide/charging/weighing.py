@@ -55,11 +55,10 @@ class _Case:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A trouble with its share of what explains the evidence, and the log likelihood of each feature."""
+    """A trouble with its share of what explains the evidence."""
 
     trouble: Trouble
     weight: float
-    fits: dict[Feature, float]
 
 
 def weigh_all(
@@ -71,30 +70,23 @@ def weigh_all(
     """
     scored = []
     for trouble in (RIGHT, *troubles(metering)):
-        score, fits = _score(metering, trouble, evidence)
-        score += math.log(trouble.prior)
+        score = math.log(trouble.prior) + _log_likelihood(metering, trouble, evidence)
         if trouble.detail == SUCTION_CLAMP and clamp_in_air is not None:
             score += math.log(_IN_AIR if clamp_in_air else _NOT_IN_AIR)
-        scored.append((trouble, score, fits))
-    top = max(score for _, score, _ in scored)
-    whole = sum(math.exp(score - top) for _, score, _ in scored)
-    return tuple(Weighed(trouble, math.exp(score - top) / whole, fits) for trouble, score, fits in scored)
+        scored.append((trouble, score))
+    top = max(score for _, score in scored)
+    whole = sum(math.exp(score - top) for _, score in scored)
+    return tuple(Weighed(trouble, math.exp(score - top) / whole) for trouble, score in scored)
 
 
-def _score(
-    metering: Metering, trouble: Trouble, evidence: Sequence[Evidence]
-) -> tuple[float, dict[Feature, float]]:
-    """Return the log likelihood of all evidence, and that of each feature in the best case."""
+def _log_likelihood(metering: Metering, trouble: Trouble, evidence: Sequence[Evidence]) -> float:
     spoken = [one for one in evidence if one.feature not in SILENT]
-    best, best_fits, scores = -math.inf, [0.0] * len(spoken), []
-    for case in _cases(metering is Metering.FIXED_ORIFICE, trouble.suspect, trouble.detail):
-        fits = [_fit(one, *case.adds[one.feature]) for one in spoken]
-        score = case.log_share + sum(fits)
-        scores.append(score)
-        if score > best:
-            best, best_fits = score, fits
-    by_feature = {one.feature: fit for one, fit in zip(spoken, best_fits, strict=True)}
-    return best + math.log(sum(math.exp(score - best) for score in scores)), by_feature
+    scores = [
+        case.log_share + sum(_fit(one, *case.adds[one.feature]) for one in spoken)
+        for case in _cases(metering is Metering.FIXED_ORIFICE, trouble.suspect, trouble.detail)
+    ]
+    best = max(scores)
+    return best + math.log(sum(math.exp(score - best) for score in scores))
 
 
 def _fit(one: Evidence, adds: float, variance: float) -> float:

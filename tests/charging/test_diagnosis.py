@@ -236,6 +236,8 @@ def test_every_suspect_is_weighed_with_whole_sentences_and_a_test() -> None:
     assert sum(one.weight for one in diagnosis.suspects) + diagnosis.nothing_wrong == pytest.approx(1.0)
     for one in diagnosis.suspects:
         assert one.test.endswith(".")
+        assert not any("would have it" in words for words in one.speaks_for)
+        assert all("would have it" in words for words in one.speaks_against)
         for words in (*one.speaks_for, *one.speaks_against):
             assert words[0].isupper()
             assert words.endswith(".")
