@@ -37,6 +37,8 @@ AIRFLOW_LIMIT: Final = 0.10
 LEAST_M3_S_PER_W: Final = 350.0 * M3_S_PER_CFM / W_PER_TON
 MOST_M3_S_PER_W: Final = 450.0 * M3_S_PER_CFM / W_PER_TON
 """Normal airflow, 350 to 450 cfm a ton (charging reference section 3, MEMORY)."""
+MOST_M3_S: Final = 1000.0
+"""More air than any unit moves (PROPOSED)."""
 LEAST_SHARE: Final = 0.85
 """Below this share of the rated capacity something besides charge is looked for: with 85 % of its charge
 a unit still has 0.92 to 0.94 (charging reference 6.2, CALCULATED), weather moves it by a few hundredths
@@ -98,7 +100,10 @@ def heat_of(air: AirReadings) -> Heat:
     Raises:
         FigureError: a reading is impossible: not finite, no flow, a wet bulb above its dry bulb.
     """
-    positive("The airflow", air.airflow_m3_per_s)
+    if positive("The airflow", air.airflow_m3_per_s) > MOST_M3_S:
+        raise FigureError(
+            f"An airflow of {air.airflow_m3_per_s:g} m³/s is none of a unit's: check number and unit"
+        )
     entering = air_by_wet_bulb(air.return_db_K, air.return_wb_K, air.site_pressure_Pa)
     leaving = _supply(air, entering)
     at = leaving if air.measured_in_supply else entering

@@ -2,7 +2,8 @@
 
 A reading that is no number is the technician's business and is answered with `stop`; everything else
 that can't be used is refused in one line. Where a round has relative humidity or dew point in the place
-of the wet bulb, the wet bulb is worked out, and `reasons` ends with saying so.
+of the wet bulb, the wet bulb is worked out; where it has the airflow, what the air gives up is told:
+`reasons` ends with saying so.
 """
 
 from __future__ import annotations
@@ -14,18 +15,10 @@ from typing import NoReturn
 from pydantic import ValidationError
 
 from guide.charging.advice import advise
+from guide.charging.contract_air import air_side, with_air
 from guide.charging.contract_form import MOST_ROUNDS as MOST_ROUNDS  # noqa: PLC0414 - part of the contract
-from guide.charging.contract_form import AdviseIn, InputError, RoundIn
-from guide.charging.refusal import FigureError
-from guide.charging.round import Accuracy, Advice, Appliance, Metering, Round
-from guide.charging.uncertainty import limit_of
-from guide.charging.wet_bulb import (
-    DEW_POINT_LIMIT_K,
-    HUMIDITY_LIMIT,
-    WetBulb,
-    wet_bulb_by_dew_point,
-    wet_bulb_by_relative_humidity,
-)
+from guide.charging.contract_form import AdviseIn, InputError
+from guide.charging.round import Advice, Appliance, Metering, Round
 
 MOST_CHARACTERS = 1_000_000
 _DIGITS_IN_ANSWER = 6
@@ -37,11 +30,11 @@ def read(line: str) -> tuple[Appliance, tuple[Round, ...]]:
     Raises:
         ChargewrightError: one line saying what can't be used, where, and what would do.
     """
-    appliance, rounds, _ = _read(line)
+    _, appliance, rounds, _ = _read(line)
     return appliance, rounds
 
 
-def _read(line: str) -> tuple[Appliance, tuple[Round, ...], tuple[str, ...]]:
+def _read(line: str) -> tuple[AdviseIn, Appliance, tuple[Round, ...], tuple[str, ...]]:
     if len(line) > MOST_CHARACTERS:
         raise InputError(f"the line is longer than {MOST_CHARACTERS} characters: give fewer rounds")
     try:
@@ -60,54 +53,7 @@ def _read(line: str) -> tuple[Appliance, tuple[Round, ...], tuple[str, ...]]:
         given = AdviseIn.model_validate(content)
     except ValidationError as error:
         _refuse(error)
-    return _with_wet_bulbs(given, given.appliance())
-
-
-def _with_wet_bulbs(
-    given: AdviseIn, appliance: Appliance
-) -> tuple[Appliance, tuple[Round, ...], tuple[str, ...]]:
-    """Put derived wet bulbs in the rounds that have none; the last one's limit counts, and is told of."""
-    rounds = [entry.absolute(given.site_pressure_Pa) for entry in given.rounds]
-    said: str | None = None
-    for place, entry in enumerate(given.rounds):
-        said = None
-        try:
-            found = _wet_bulb(entry, given, appliance)
-        except FigureError as error:
-            said = f"No indoor wet bulb can be worked out: {error}."
-            continue
-        if found is not None:
-            said = found.said
-            rounds[place] = replace(rounds[place], indoor_wb_K=found.value_K)
-            if entry is given.rounds[-1]:
-                accuracies = {**appliance.accuracies, "indoor_wb_K": Accuracy(fixed=found.limit_K)}
-                appliance = replace(appliance, accuracies=accuracies)
-    return appliance, tuple(rounds), () if said is None else (said,)
-
-
-def _wet_bulb(entry: RoundIn, given: AdviseIn, appliance: Appliance) -> WetBulb | None:
-    db_K, humidity, dew_K = entry.indoor_db_K, entry.indoor_relative_humidity, entry.indoor_dew_point_K
-    if entry.indoor_wb_K is not None or db_K is None or (humidity is None and dew_K is None):
-        return None
-    limit_K = limit_of("indoor_db_K", db_K, appliance.accuracies)
-    if humidity is not None:
-        stated = given.instruments.get("indoor_relative_humidity")
-        return wet_bulb_by_relative_humidity(
-            db_K,
-            humidity,
-            given.site_pressure_Pa,
-            dry_bulb_limit_K=limit_K,
-            humidity_limit=HUMIDITY_LIMIT if stated is None else stated.limit(humidity),
-        )
-    assert dew_K is not None
-    stated = given.instruments.get("indoor_dew_point_K")
-    return wet_bulb_by_dew_point(
-        db_K,
-        dew_K,
-        given.site_pressure_Pa,
-        dry_bulb_limit_K=limit_K,
-        dew_point_limit_K=DEW_POINT_LIMIT_K if stated is None else stated.limit(dew_K),
-    )
+    return given, *with_air(given, given.appliance())
 
 
 def answer(line: str) -> dict[str, object]:
@@ -116,9 +62,10 @@ def answer(line: str) -> dict[str, object]:
     Raises:
         ChargewrightError: one line saying what can't be used, where, and what would do.
     """
-    appliance, rounds, said = _read(line)
+    given, appliance, rounds, said = _read(line)
     answered = advise(appliance, rounds)
-    return written(replace(answered, reasons=(*answered.reasons, *said)))
+    air = air_side(given, appliance, rounds[-1], answered.meaning.verdict)
+    return written(replace(answered, reasons=(*answered.reasons, *said, *air)))
 
 
 def written(advice: Advice) -> dict[str, object]:

@@ -20,7 +20,10 @@ from guide.refrigerant.catalogue import find
 from guide.refrigerant.saturation import curve
 
 MOST_ROUNDS = 1000
-MOISTURE = frozenset({"indoor_relative_humidity", "indoor_dew_point_K"})
+_OF_AIR = frozenset(
+    {"indoor_relative_humidity", "indoor_dew_point_K", "supply_wb_K", "indoor_airflow_m3_per_s"}
+)
+"""Readings of air with an accuracy of their own that no rule of charging looks at."""
 _NUMBER = re.compile(r"[+-]?(\d{1,30}(\.\d{0,30})?|\.\d{1,30})([eE][+-]?\d{1,4})?", re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?(nan|inf|infinity)", re.ASCII | re.IGNORECASE)
 _EXPECTED = 'expected a number with a decimal point, such as "3.20"'
@@ -94,10 +97,6 @@ class AccuracyIn(_Strict):
     highest: Number | None = None
     insulated: bool | None = None
 
-    def limit(self, reading: float) -> float:
-        """Return the half width for a reading that no other rule knows, in the unit of its key."""
-        return self.fixed + self.of_reading * abs(reading)
-
     def accuracy(self, key: str, site_pressure_Pa: float) -> Accuracy:
         """Return it in SI, its range absolute.
 
@@ -150,6 +149,9 @@ class RoundIn(_Strict):
     # Instead of the wet bulb, each with the dry bulb; a share from 0 to 1.
     indoor_relative_humidity: Reading = None
     indoor_dew_point_K: Reading = None
+    # With these, what the air gives up is told; the airflow as measured in the return duct.
+    supply_wb_K: Reading = None
+    indoor_airflow_m3_per_s: Reading = None
 
     def absolute(self, site_pressure_Pa: float) -> Round:
         """Return the round with absolute pressures."""
@@ -230,6 +232,19 @@ class AdviseIn(_Strict):
     capacity_fixed: bool | None = True
     scale_division_kg: Number | None = None
     settle_minutes: Number | None = None
+    rated_capacity_W: Number | None = None
+
+    def limit(self, channel: str, reading: float) -> float | None:
+        """Return the half width stated for a reading of air, in the unit of its key; None where none is.
+
+        Raises:
+            InputError: as `AccuracyIn.accuracy`.
+        """
+        stated = self.instruments.get(channel)
+        if stated is None:
+            return None
+        accuracy = stated.accuracy(channel, self.site_pressure_Pa)
+        return accuracy.fixed + accuracy.of_reading * abs(reading)
 
     def appliance(self) -> Appliance:
         """Return the appliance these lines describe.
@@ -265,7 +280,7 @@ class AdviseIn(_Strict):
     def _accuracies(self) -> dict[str, Accuracy]:
         by_channel = {}
         for name, stated in self.instruments.items():
-            if name in MOISTURE:
+            if name in _OF_AIR:
                 continue
             channel = name.removesuffix("_gauge")
             if channel not in CHANNEL_WORDS:

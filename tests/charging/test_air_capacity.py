@@ -156,6 +156,8 @@ def test_impossible_readings_are_refused() -> None:
         heat_of(replace(AIR, supply_wb_K=from_F(60.0)))
     with pytest.raises(FigureError, match="above zero"):
         heat_of(replace(AIR, airflow_m3_per_s=0.0))
+    with pytest.raises(FigureError, match="check number and unit"):
+        heat_of(replace(AIR, airflow_m3_per_s=1200.0))
     with pytest.raises(FigureError, match="half width"):
         air_capacity(AIR, {"return_db_K": -1.0})
     with pytest.raises(FigureError, match="use one of"):

@@ -365,3 +365,41 @@ def test_the_maker_s_own_table_can_be_given() -> None:
 def test_a_table_that_is_none_is_refused(changed: dict[str, Any], words: str) -> None:
     with pytest.raises(ChargewrightError, match=words):
         answer(json.dumps(request(target_table=TABLE | changed)))
+
+
+def with_air(**air: Any) -> dict[str, Any]:
+    asked = request(rated_capacity_W="10550")
+    asked["rounds"][-1].update({"supply_wb_K": "286.0", "indoor_airflow_m3_per_s": "0.56"} | air)
+    return asked
+
+
+def test_airflow_tells_what_the_air_gives_up() -> None:
+    asked = with_air()
+    said = answer(json.dumps(asked))
+    assert list(said) == KEYS
+    text = str(said["reasons"])
+    assert "The air gives up " in text
+    assert "cfm a ton of rated capacity" in text
+    assert "% of the rated capacity" in text
+    sharp = {"indoor_airflow_m3_per_s": "0.01", "supply_wb_K": "0.1"}
+    assert str(answer(json.dumps(asked | {"instruments": sharp}))["reasons"]) != text
+
+
+def test_airflow_beside_the_rated_capacity_counts_as_a_share_of_400_cfm_a_ton() -> None:
+    # 3 ton of 3516.85 W take 1200 cfm of 0.000 471 947 m³/s (CALCULATED)
+    asked = with_air(indoor_airflow_m3_per_s="0.566337") | {"rated_capacity_W": "10550.56"}
+    assert read(json.dumps(asked))[1][-1].indoor_airflow_share == pytest.approx(1.0, abs=1e-4)
+    own = with_air(indoor_airflow_share="0.9")
+    assert read(json.dumps(own))[1][-1].indoor_airflow_share == 0.9
+
+
+@pytest.mark.parametrize("air", [{"supply_wb_K": "295"}, {"indoor_airflow_m3_per_s": "nan"}])
+def test_impossible_air_is_told_and_the_rest_is_answered(air: dict[str, Any]) -> None:
+    said = answer(json.dumps(with_air(**air)))
+    assert "What the air gives up can't be told" in str(said["reasons"])
+    assert said["superheat_K"] is not None
+
+
+def test_a_rated_capacity_of_nothing_is_refused() -> None:
+    with pytest.raises(ChargewrightError, match="rated_capacity_W"):
+        answer(json.dumps(request(rated_capacity_W="0")))
