@@ -185,6 +185,8 @@ def _suction(appliance: Appliance, now: Round, figures: _Figures) -> None:
     except ChargewrightError as error:
         figures.reasons.append(f"The suction pressure can't be used: {error}.")
         return
+    if appliance.curve.estimated_at(appliance.curve.dew, pressure):
+        figures.reasons.append(f"The dew point is estimated: {appliance.curve.why_estimated}.")
     if line is not None:
         figures.superheat_spread = spread.superheat_uncertainty(
             dew_slope_K_per_Pa=slope,
@@ -210,6 +212,8 @@ def _liquid(appliance: Appliance, now: Round, figures: _Figures) -> None:
     except ChargewrightError as error:
         figures.reasons.append(f"The liquid pressure can't be used: {error}.")
         return
+    if appliance.curve.estimated_at(appliance.curve.bubble, pressure):
+        figures.reasons.append(f"The bubble point is estimated: {appliance.curve.why_estimated}.")
     if line is not None:
         figures.subcooling_spread = spread.subcooling_uncertainty(
             bubble_slope_K_per_Pa=slope,
