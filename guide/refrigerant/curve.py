@@ -11,7 +11,7 @@ ESTIMATE_MAY_BE_OFF_K: Final = 4.0
 """How far a curve may be off whose mixture takes pairs of components by a mixing rule, or is doubted [K].
 
 CALCULATED: the bubble and dew points at one atmosphere of the blends concerned differ by up to 4.0 K from
-those printed with ASHRAE 34 (these from MEMORY), in the root mean square by 1.8 K.
+those printed with ASHRAE 34 (these from MEMORY), in the root mean square by 1.7 K.
 """
 
 RULE_WORDS: Final = "pairs by mixing rule"
