@@ -21,6 +21,7 @@ from guide.refrigerant.saturation import Curve
 
 WALK = "walk/2"
 """The rules of the walk. A journal or record without a name for them was worked by the first ones."""
+_AT_REST = frozenset({"low_side_standing_pressure", "high_side_standing_pressure"})
 _PLACES_K = Decimal("0.0001")
 _PLACES_KG = Decimal("0.000001")
 
@@ -39,13 +40,14 @@ def versions(curve: Curve) -> p.Versions:
 
 def assess(
     appliance: Appliance, earlier: Sequence[p.RoundRead], readings: Iterable[p.ReadingValue],
-    *, minutes_since_change: Decimal, net_charged_kg: Decimal,
+    *, minutes_since_change: Decimal, net_charged_kg: Decimal, at_rest: Iterable[p.ReadingValue] = (),
 ) -> p.Assessment:  # fmt: skip
-    """What a round means, given the rounds before it at the same step."""
+    """What a round means, given the rounds before it at the same step and what was read at rest."""
     rounds = [
         _round(r.readings, r.assessment.minutes_since_change, r.assessment.net_charged_kg) for r in earlier
     ]
     rounds.append(_round(readings, minutes_since_change, net_charged_kg))
+    rounds[0] = replace(rounds[0], **_fields(at_rest))
     advice = advise(appliance, rounds)
     meaning = advice.meaning
     by_superheat = appliance.metering is Metering.FIXED_ORIFICE
@@ -80,7 +82,14 @@ def assess_now(state: JobState, step: str, readings: Sequence[p.ReadingValue], a
         readings,
         minutes_since_change=minutes_since_change(state, at),
         net_charged_kg=state.moved_in_loop_kg(),
+        at_rest=read_at_rest(state),
     )
+
+
+def read_at_rest(state: JobState) -> tuple[p.ReadingValue, ...]:
+    """The last pressures of this job that were read with the unit at rest, as corrected since."""
+    newest = {entry.channel: entry.value for entry in state.entries if entry.channel in _AT_REST}
+    return tuple(newest[channel] for channel in sorted(newest))
 
 
 def appliance_at(state: JobState, step_id: str, curve: Curve | None = None) -> Appliance:
@@ -111,8 +120,11 @@ def minutes_since_change(state: JobState, at: Stamp) -> Decimal:
 
 
 def _round(values: Iterable[p.ReadingValue], minutes: Decimal, net: Decimal) -> Round:
-    fields = {FIELD_OF_CHANNEL[v.channel]: float(v.si) for v in values if v.channel in FIELD_OF_CHANNEL}
-    return Round(net_charged_kg=float(net), minutes_since_change=float(minutes), **fields)
+    return Round(net_charged_kg=float(net), minutes_since_change=float(minutes), **_fields(values))
+
+
+def _fields(values: Iterable[p.ReadingValue]) -> dict[str, float]:
+    return {FIELD_OF_CHANNEL[v.channel]: float(v.si) for v in values if v.channel in FIELD_OF_CHANNEL}
 
 
 def _kelvin(value: float | None) -> Decimal | None:

@@ -17,7 +17,7 @@ from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
-from guide.job.assess import WALK, appliance_at, assess
+from guide.job.assess import WALK, appliance_at, assess, read_at_rest
 from guide.job.evolve import evolve
 from guide.job.state import JobState, begin
 from guide.job.walk import decide
@@ -204,6 +204,7 @@ def judge_again(start: JobState, events: Sequence[Event], curve: Curve) -> None:
                 payload.readings,
                 minutes_since_change=payload.assessment.minutes_since_change,
                 net_charged_kg=payload.assessment.net_charged_kg,
+                at_rest=read_at_rest(state),
             )
             if again != payload.assessment:
                 ours = payload.model_copy(update={"assessment": again})
