@@ -222,6 +222,9 @@ def _known(entry: Listed) -> Refrigerant:
     return _refrigerant(entry)
 
 
+_LOOKS_LIKE: Final = str.maketrans({"o": "0", "i": "1", "l": "1"})
+
+
 def find(name: str) -> Refrigerant:
     """The refrigerant of a name; `R-410A`, `R410A`, `r 410a` are the same.
 
@@ -235,7 +238,10 @@ def find(name: str) -> Refrigerant:
     if entry is not None:
         return _known(entry)
     usable = [key for key, other in _by_key().items() if not other.refused]
-    near = get_close_matches(_key(name)[:20], usable, n=3, cutoff=0.6)
+    typed = _key(name)[:20]
+    # a letter for the digit that looks like it is the likeliest slip, a usual refrigerant the likeliest wish
+    meant = typed[:1] + typed[1:].translate(_LOOKS_LIKE)
+    near = [meant] if meant in usable else get_close_matches(typed, usable, n=3, cutoff=0.6)
     near.sort(key=lambda key: _by_key()[key].designation not in _USUAL)
     would = " or ".join(_by_key()[key].designation for key in near) or ", ".join(_USUAL)
     raise UnknownRefrigerant(
