@@ -298,7 +298,7 @@ def test_two_revisions_are_compared_one_line_a_change(tmp_path: Path) -> None:
 
     newer = tmp_path / "newer.yaml"
     text = path_of("charge-fixed-orifice").read_text()
-    newer.write_text(text.replace('revision: "2"', 'revision: "3"').replace("who else is", "who is"))
+    newer.write_text(text.replace('revision: "3"', 'revision: "4"').replace("who else is", "who is"))
 
     same = call("procedures", "diff", "charge-fixed-orifice", "charge-fixed-orifice")
     answer = call("procedures", "diff", "charge-fixed-orifice", str(newer))

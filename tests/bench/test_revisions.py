@@ -15,7 +15,7 @@ from tests.plain.said import Said
 from tests.procedure.shipped import TEXT
 
 SHIPPED = ORDER.replace("procedure: small", "procedure: charge-fixed-orifice")
-REVISION = 'revision: "2"'
+REVISION = 'revision: "3"'
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ def test_a_job_begun_before_goes_on_with_its_own_text_and_hears_of_the_newer(
     assert again.state.procedure == begun.state.procedure
     told = library.newer_revision(again.state.procedure)
     assert told is not None
-    assert "revision 2 of charge-fixed-orifice" in told
+    assert "revision 3 of charge-fixed-orifice" in told
     found = differences(again.state.procedure, library.load("charge-fixed-orifice"))
     assert [(one.kind, one.where) for one in found] == [("changed", "revision"), ("changed", "1.4")]
 
@@ -62,5 +62,5 @@ def test_the_plain_prompt_says_so_where_the_job_is_taken_up(tmp_path: Path, shel
         said, tmp_path / "data", nature="practice", clock=desk.clock, run="run-2", passphrase=PASSPHRASE
     ).run()
 
-    assert "The library has revision 2 of charge-fixed-orifice, approved 2026-11-25;" in said.told
+    assert "The library has revision 3 of charge-fixed-orifice, approved 2026-11-25;" in said.told
     assert "this job keeps revision 1." in said.told

@@ -36,7 +36,7 @@ def test_a_procedure_does_not_differ_from_itself(name: str) -> None:
 
 
 CHANGES = {
-    "revision": ('revision: "2"', 'revision: "3"', ("changed", "revision", '"2" -> "3"')),
+    "revision": ('revision: "3"', 'revision: "4"', ("changed", "revision", '"3" -> "4"')),
     "applies": (
         "{fact: receiver, is: [none]}",
         "{fact: receiver, is_not: [fitted]}",
@@ -70,9 +70,9 @@ CHANGES = {
     "condition": (
         "        when: [{fact: safety group, is: [A2L]}]\n        hold: true\n",
         "        hold: true\n",
-        ("changed", "2.3", "when: removed safety group is A2L"),
+        ("changed", "2.2", "when: removed safety group is A2L"),
     ),
-    "hold point": ("        hold: true\n", "", ("changed", "2.3", "hold: yes -> no")),
+    "hold point": ("        hold: true\n", "", ("changed", "2.2", "hold: yes -> no")),
     "answer": (
         "accept: [dry powder, CO2]",
         "accept: [dry powder, CO2, water mist]",

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from guide.job.fit import lacking
+from guide.job.limits import of_hold
 from guide.job.order import read_order
 from guide.procedure import library
 from guide.procedure.model import (
@@ -32,6 +33,7 @@ from guide.procedure.model import (
     Weigh,
 )
 from guide.procedure.reader import check_file
+from tests.job.opened import gas
 
 PROCEDURE = library.load("open-circuit-weigh-in")
 ROOT = Path(__file__).resolve().parents[2]
@@ -281,6 +283,37 @@ def test_the_pressure_test_comes_before_the_vacuum_and_stays_within_the_nameplat
     assert change.gas_temperature == "gas_temperature"
     assert place(steps, "pressure-test", "TEST every joint with bubble") < evacuated
     assert under_test[-1] < place(steps, "pressure-test", "RELEASE the nitrogen") < evacuated
+
+
+def test_an_hour_without_pressure_or_with_nitrogen_still_fed_proves_nothing() -> None:
+    """A circuit that has emptied itself loses nothing more: what is left at the end is bound from below."""
+    path = ROOT / "jobs" / "mill-lane-house-leak.yaml"
+    order = read_order(path.read_bytes(), path.name)
+    steps = worked({})
+    hour = next(step for part, step in steps if part == "pressure-test" and changes(step))
+    assert isinstance(hour.proof, Wait)
+
+    empty = of_hold(hour.proof, gas("40 psig", "80 F"), gas("40 psig", "80 F"), order)
+    full = of_hold(hour.proof, gas("150 psig", "80 F"), gas("150 psig", "80 F"), order)
+
+    assert [each.verdict for each in empty if each.bound == "at least" and each.change is None] == ["fail"]
+    assert {each.verdict for each in full} == {"pass"}
+    shut = place(steps, "pressure-test", "SHUT the nitrogen off")
+    assert steps[shut][1].hold
+    assert place(steps, "pressure-test", "PRESSURIZE the circuit slowly") < shut
+    assert shut < place(steps, "pressure-test", "KEEP the circuit under pressure")
+
+
+def test_what_stands_between_nitrogen_and_a_cylinder_or_an_open_panel_and_power_is_a_hold_point() -> None:
+    steps = worked({"still to go in": "a rest"})
+    for part, begins, before in (
+        ("recover", "CLOSE the valve of the recovery cylinder", place(steps, "clear", "CONNECT regulator")),
+        ("airways", "REFIT every panel", place(steps, "airways", "UNLOCK the disconnect")),
+        ("top-up", "CLOSE both hand valves", place(steps, "top-up", "START the unit")),
+    ):
+        at = place(steps, part, begins)
+        assert steps[at][1].hold, begins
+        assert at < before, begins
 
 
 def test_nitrogen_is_never_brought_in_above_the_low_side_design_pressure() -> None:
