@@ -19,8 +19,10 @@ from guide.journal.event import Stamp
 from guide.procedure.model import Adjust, ChargeMethod
 from guide.refrigerant.saturation import Curve
 
-WALK = "walk/2"
+WALK = "walk/3"
 """The rules of the walk. A journal or record without a name for them was worked by the first ones."""
+WALKS = frozenset({None, "walk/2", WALK})
+"""Every rules of the walk that this program can take decisions by."""
 _AT_REST = frozenset({"low_side_standing_pressure", "high_side_standing_pressure"})
 _PLACES_K = Decimal("0.0001")
 _PLACES_KG = Decimal("0.000001")

@@ -16,7 +16,7 @@ _WRITE: Final = {
     "recovery_machine": 'recovery_machine: {id: ..., made: "2021-05-01", rating: flammable or non-flammable}',
     "vacuum_pump": "vacuum_pump: {id: ..., rating: flammable or non-flammable}",
     "detector": "detector: {id: ...}",
-    "nitrogen_regulator": "nitrogen_regulator: {id: ..., relief: 450psig}",
+    "nitrogen_regulator": "nitrogen_regulator: {id: ..., relief: 250psig}",
 }
 """What to write for each entry that an order may leave out. The figures are examples of the form."""
 _BEHIND: Final = {
@@ -58,7 +58,22 @@ def _figures(step: Step) -> Iterator[OrderFigure]:
 
 
 def unsafe_machine(order: Order) -> str | None:
-    """Words for a machine or pump that must not be used with the order's refrigerant, or None."""
+    """Words for a machine, pump or regulator that must not be used on the order's unit, or None."""
+    return _relief_too_high(order) or _not_rated(order)
+
+
+def _relief_too_high(order: Order) -> str | None:
+    """A relief that opens above the low-side design pressure lets nitrogen burst the circuit."""
+    regulator, design = order.gear.nitrogen_regulator, order.low_side_design_pressure
+    if regulator is None or regulator.relief is None or design is None or regulator.relief.si <= design.si:
+        return None
+    return (
+        f"nitrogen regulator {regulator.id} opens its relief at {regulator.relief.typed}, above the low-side "
+        f"design pressure of {design.typed}: name one that opens at or below it"
+    )
+
+
+def _not_rated(order: Order) -> str | None:
     refrigerant = order.refrigerant
     if refrigerant.flammable is False:
         return None

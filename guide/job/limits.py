@@ -145,11 +145,13 @@ def limit_value(limit: Limit, order: Order) -> Quantity | None:
 
 
 def verdicts(
-    limits: Sequence[Limit], readings: Sequence[p.ReadingValue], order: Order
+    limits: Sequence[Limit], readings: Sequence[p.ReadingValue], order: Order, *, strict: bool = True
 ) -> tuple[p.LimitVerdict, ...]:
     """How each limited reading stands, with the uncertainty of the order's instrument for it, else none.
 
-    A reading outside its instrument's range decides nothing.
+    A reading beyond its limit fails: no error of an instrument speaks for it (PROPOSED). Within the limit but
+    nearer to it than the instrument can tell, or outside the instrument's range, it is undecided. Not
+    `strict`, one beyond its limit may be undecided too.
 
     Raises:
         Refused: a limit hangs on a figure that the order does not give.
@@ -168,6 +170,8 @@ def verdicts(
             verdict = Verdict.UNDECIDED
         else:
             verdict = judge_limit(float(reading), limit.bound, float(value.si), float(uncertainty))
+        if strict and _beyond(reading, limit.bound, value.si):
+            verdict = Verdict.FAIL
         judged.append(
             p.LimitVerdict(
                 channel=limit.channel,
@@ -186,6 +190,8 @@ def change_verdicts(
     start: Sequence[p.ReadingValue],
     end: Sequence[p.ReadingValue],
     order: Order,
+    *,
+    strict: bool = True,
 ) -> tuple[p.LimitVerdict, ...]:
     """How far each channel ran between the start and the end of a hold, against what it may.
 
@@ -198,24 +204,40 @@ def change_verdicts(
     before = {reading.channel: reading.si for reading in start}
     after = {reading.channel: reading.si for reading in end}
     try:
-        return tuple(_change(each, before, after, order) for each in changes)
+        return tuple(_change(each, before, after, order, strict=strict) for each in changes)
     except FigureError as error:
         raise Refused(f"{error}; read it again") from error
 
 
 def of_hold(
-    hold: Wait, start: Sequence[p.ReadingValue], end: Sequence[p.ReadingValue], order: Order
+    hold: Wait,
+    start: Sequence[p.ReadingValue],
+    end: Sequence[p.ReadingValue],
+    order: Order,
+    *,
+    strict: bool = True,
 ) -> tuple[p.LimitVerdict, ...]:
     """Every verdict of a timed hold: its limits at the end, then what changed over it.
 
     Raises:
         Refused: a limit hangs on a figure that the order does not give.
     """
-    return verdicts(hold.limits, end, order) + change_verdicts(hold.changes, start, end, order)
+    return verdicts(hold.limits, end, order, strict=strict) + change_verdicts(
+        hold.changes, start, end, order, strict=strict
+    )
+
+
+def _beyond(value: Decimal, bound: Bound, limit: Decimal) -> bool:
+    return value > limit if bound is Bound.AT_MOST else value < limit
 
 
 def _change(
-    limit: ChangeLimit, before: Mapping[str, Decimal], after: Mapping[str, Decimal], order: Order
+    limit: ChangeLimit,
+    before: Mapping[str, Decimal],
+    after: Mapping[str, Decimal],
+    order: Order,
+    *,
+    strict: bool,
 ) -> p.LimitVerdict:
     first, last = before[limit.channel], after[limit.channel]
     accuracy = float(max(_accuracy(order, limit.channel, si) for si in (first, last)))
@@ -239,12 +261,15 @@ def _change(
     most = limit.at_most.si if rise else -limit.at_most.si
     change = change.quantize(_STEP_SI)
     rounded = Decimal(repr(uncertainty)).quantize(_STEP_SI)
+    verdict = judge_limit(float(change), bound, float(most), float(rounded))
+    if strict and _beyond(change, bound, most):
+        verdict = Verdict.FAIL
     return p.LimitVerdict(
         channel=limit.channel,
         bound=bound.value,
         limit=most,
         uncertainty=rounded,
-        verdict=judge_limit(float(change), bound, float(most), float(rounded)).value,
+        verdict=verdict.value,
         source=limit.source,
         change=change,
     )

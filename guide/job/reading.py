@@ -12,7 +12,7 @@ from guide.job import payloads as p
 from guide.job.assess import assess_now
 from guide.job.elapsed import elapsed, in_words
 from guide.job.focus import Refused, at_step
-from guide.job.state import JobState
+from guide.job.state import JobState, beyond_fails
 from guide.procedure.model import Adjust, ChannelAsk, Reading, Wait
 
 
@@ -37,7 +37,7 @@ def read(state: JobState, command: c.Read, now: c.Now) -> tuple[p.Payload, ...]:
     step = at_step(state, command.step)
     if isinstance(step.proof, Reading):
         readings = _checked(state, step.proof.channels, command.readings)
-        verdicts = limits.verdicts(step.proof.limits, readings, state.order)
+        verdicts = limits.verdicts(step.proof.limits, readings, state.order, strict=beyond_fails(state))
         accepted = all(verdict.verdict != "fail" for verdict in verdicts)
         return (p.Read(step=step.id, readings=readings, verdicts=verdicts, accepted=accepted),)
     if isinstance(step.proof, Adjust):
@@ -75,7 +75,9 @@ def end_wait(state: JobState, command: c.EndWait, now: c.Now) -> tuple[p.Payload
     if left > 0 and not (command.readings and (step.proof.limits or step.proof.changes)):
         raise Refused(f"{in_words(math.ceil(left))} of the wait are left")
     readings = _checked(state, step.proof.channels, command.readings)
-    verdicts = limits.of_hold(step.proof, state.hold_start(), readings, state.order)
+    verdicts = limits.of_hold(
+        step.proof, state.hold_start(), readings, state.order, strict=beyond_fails(state)
+    )
     if left > 0 and all(verdict.verdict != "fail" for verdict in verdicts):
         raise Refused(
             f"{in_words(math.ceil(left))} of the wait are left; "

@@ -177,6 +177,14 @@ def named_rules(state: JobState) -> bool:
     return state.opened is not None and state.opened.versions.walk is not None
 
 
+def beyond_fails(state: JobState) -> bool:
+    """Whether a reading beyond its limit fails there, however far the instrument may be off.
+
+    Rules of the walk before the third left it undecided, and the step done.
+    """
+    return state.opened is not None and state.opened.versions.walk not in {None, "walk/2"}
+
+
 def begin(job: str, order: Order, procedure: Procedure) -> JobState:
     """The state before the first event."""
     return JobState(job=job, order=order, procedure=procedure, facts=order.facts())

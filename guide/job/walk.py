@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from guide.job import commands as c
 from guide.job import payloads as p
+from guide.job.correcting import correct
 from guide.job.doubt import doubtful
 from guide.job.elapsed import elapsed
 from guide.job.ending import abort, end_part, show_customer, sign_off
@@ -20,7 +21,6 @@ from guide.job.focus import Refused, at_step
 from guide.job.reading import begin_wait, end_wait, read
 from guide.job.state import (
     SETTLED,
-    Entry,
     JobState,
     Standing,
     current_step,
@@ -28,7 +28,7 @@ from guide.job.state import (
     holds,
     refrigerant_may_move,
 )
-from guide.job.weighing import begin_weigh, end_adjust, end_weigh, end_weighing, moved_after, unexplained
+from guide.job.weighing import begin_weigh, end_adjust, end_weigh, end_weighing, unexplained
 from guide.procedure.model import Choose as ChooseProof
 from guide.procedure.model import Confirm, Option, Sign
 
@@ -194,32 +194,6 @@ def _redo(state: JobState, command: c.Redo, _now: c.Now) -> tuple[p.Payload, ...
     raise Refused(f"there is no step {command.step} on this path")
 
 
-def _entry(state: JobState, command: c.Correct) -> Entry:
-    for entry in state.entries:
-        if entry.seq == command.of_seq and entry.channel == command.channel:
-            return entry
-    raise Refused(f"event {command.of_seq} has no entry {command.channel} to correct")
-
-
-def _correct(state: JobState, command: c.Correct, _now: c.Now) -> tuple[p.Payload, ...]:
-    entry = _entry(state, command)
-    if entry.value.si == command.new.si:
-        raise Refused("the new value is the old one")
-    if entry.value.channel != command.new.channel:
-        raise Refused("a correction keeps its channel")
-    return (
-        p.Corrected(
-            step=entry.step,
-            of_seq=entry.seq,
-            channel=entry.channel,
-            old=entry.value,
-            new=command.new,
-            moved_kg=moved_after(state, entry, command.new),
-            reason=command.reason,
-        ),
-    )
-
-
 def _note(state: JobState, command: c.Note, _now: c.Now) -> tuple[p.Payload, ...]:
     return (p.Noted(step=focus_step_id(state), text=command.text, late=command.late, photo=command.photo),)
 
@@ -274,7 +248,7 @@ _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...
     c.EndPart: end_part,
     c.Skip: _skip,
     c.Redo: _redo,
-    c.Correct: _correct,
+    c.Correct: correct,
     c.Note: _note,
     c.Pause: _pause,
     c.HandOver: _hand_over,

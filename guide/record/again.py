@@ -17,9 +17,9 @@ from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import limits
 from guide.job import payloads as p
-from guide.job.assess import WALK, appliance_at, assess, read_at_rest
+from guide.job.assess import WALK, WALKS, appliance_at, assess, read_at_rest
 from guide.job.evolve import evolve
-from guide.job.state import JobState, begin
+from guide.job.state import JobState, begin, beyond_fails
 from guide.job.walk import decide
 from guide.journal.event import Event
 from guide.procedure.channels import CHANNELS
@@ -40,7 +40,7 @@ def unknown_versions(versions: p.Versions) -> str | None:
         missing.append(f"rules {versions.rules} (here: {RULES})")
     if versions.target_table_sha256 != target_table.SHA256:
         missing.append(f"target table {versions.target_table} (here: {target_table.VERSION})")
-    if versions.walk not in {None, WALK}:
+    if versions.walk not in WALKS:
         missing.append(f"rules {versions.walk} of the walk (here: {WALK})")
     return "; ".join(missing) or None
 
@@ -225,8 +225,9 @@ def _verdicts_again(state: JobState, payload: p.Read | p.WaitEnded) -> tuple[p.L
         begun = state.hold_start()
         if limits.missing(proof.channels, begun) is not None:
             raise Differs(f"step {payload.step}: the hold began without its readings")
-        return limits.of_hold(proof, begun, payload.readings, state.order)
-    return limits.verdicts(getattr(proof, "limits", ()), payload.readings, state.order)
+        return limits.of_hold(proof, begun, payload.readings, state.order, strict=beyond_fails(state))
+    asked = getattr(proof, "limits", ())
+    return limits.verdicts(asked, payload.readings, state.order, strict=beyond_fails(state))
 
 
 def same_curve(curve: Curve) -> bool:

@@ -19,7 +19,7 @@ from guide.job import payloads as p
 from guide.job.assess import minutes_since_change
 from guide.job.elapsed import elapsed
 from guide.job.focus import Focus, Front
-from guide.job.state import Standing, refrigerant_may_move
+from guide.job.state import Standing, beyond_fails, refrigerant_may_move
 from guide.job.walk import offered
 from guide.job.weighing import SCALE_NOISE_DIVISIONS, progress
 from guide.job.work import Work
@@ -208,7 +208,10 @@ class Player:
             if passed_s >= whole_s:
                 words = f"{step.id} {passed_s / 60:.0f} min have passed.{said}"
                 return Play(words, c.EndWait(step.id, readings))
-            verdicts = limits.of_hold(proof, waiting.begun.readings, readings, self.work.state.order)
+            state = self.work.state
+            verdicts = limits.of_hold(
+                proof, waiting.begun.readings, readings, state.order, strict=beyond_fails(state)
+            )
             if any(verdict.verdict == "fail" for verdict in verdicts):
                 words = f"{step.id} ended after {passed_s / 60:.0f} min: it does not hold.{said}"
                 return Play(words, c.EndWait(step.id, readings))

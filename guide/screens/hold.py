@@ -12,7 +12,7 @@ from guide.errors import ChargewrightError
 from guide.job import payloads as p
 from guide.job.elapsed import in_words
 from guide.job.limits import of_hold
-from guide.job.state import JobState
+from guide.job.state import JobState, beyond_fails
 from guide.journal.event import Event
 from guide.procedure.model import OrderFigure, Step, Wait
 from guide.record.figures import Figures
@@ -85,7 +85,7 @@ def _come_to(
     if {asked.channel for asked in proof.channels} != now.keys() or not now:
         return
     try:
-        verdicts = of_hold(proof, start, tuple(now.values()), state.order)
+        verdicts = of_hold(proof, start, tuple(now.values()), state.order, strict=beyond_fails(state))
     except ChargewrightError as error:
         yield clean(str(error))
         return

@@ -67,3 +67,15 @@ def test_what_may_burn_bars_it_too(refrigerant: str, words: str) -> None:
 
     assert words in str(unsafe_machine(order(text)))
     assert unsafe_machine(order(text.replace("rating: non-flammable", "rating: flammable"))) is None
+
+
+@pytest.mark.parametrize(("relief", "barred"), [("250psig", False), ("251psig", True), ("17barg", False)])
+def test_a_regulator_that_relieves_above_the_low_side_is_barred(relief: str, barred: bool) -> None:
+    """The order's nameplate says 250 psig on the low side, which is 17.2 bar (CALCULATED)."""
+    words = unsafe_machine(order(FULL_ORDER + f"nitrogen_regulator: {{id: N2-1, relief: {relief}}}\n"))
+
+    assert (words is not None) == barred
+    if barred:
+        assert "N2-1 opens its relief at 251psig, above the low-side design pressure of 250 psig" in str(
+            words
+        )

@@ -24,7 +24,7 @@ from guide.job.limits import beyond_instrument, likely, verdicts
 from guide.job.order import Order
 from guide.job.state import begin
 from guide.job.walk import decide
-from guide.procedure.model import ChannelAsk, Limit, Reading
+from guide.procedure.model import Bound, ChannelAsk, Limit, Reading
 from tests.job.small import ORDER, Desk, a_round, order, procedure, reading
 
 FULL = """\
@@ -141,21 +141,33 @@ def vacuum() -> tuple[ChannelAsk, Limit]:
 
 
 @pytest.mark.parametrize(
-    ("typed", "verdict"), [("900 micron", "pass"), ("950 micron", "undecided"), ("1200 micron", "fail")]
+    ("typed", "verdict", "before"),
+    [
+        ("900 micron", "pass", "pass"),
+        ("950 micron", "undecided", "undecided"),
+        ("1050 micron", "fail", "undecided"),
+        ("1200 micron", "fail", "fail"),
+    ],
 )
-def test_a_part_of_the_reading_guards_a_limit(typed: str, verdict: str) -> None:
-    """10 % of 900, 950 and 1200 micron about a limit of 1000 micron: 990, 1045 and 1080."""
+def test_a_part_of_the_reading_guards_a_limit(typed: str, verdict: str, before: str) -> None:
+    """10 % of 900, 950, 1050 and 1200 micron about a limit of 1000 micron: 990, 1045, 945 and 1080.
+
+    Beyond the limit there is no doubt; only the first rules of the walk left any.
+    """
     [judged] = verdicts([vacuum()[1]], [reading("hose_vacuum", typed)], full())
+    [by_first] = verdicts([vacuum()[1]], [reading("hose_vacuum", typed)], full(), strict=False)
 
-    assert judged.verdict == verdict
+    assert (judged.verdict, by_first.verdict) == (verdict, before)
 
 
-def test_a_reading_past_its_instrument_decides_nothing_and_wants_a_reason() -> None:
+def test_a_reading_past_its_instrument_is_never_held_good_and_wants_a_reason() -> None:
     ask, limit = vacuum()
     past = reading("hose_vacuum", "20000 micron")
 
     [judged] = verdicts([limit], [past], full())
-    assert judged.verdict == "undecided"
+    assert judged.verdict == "fail"
+    [inside] = verdicts([replace(limit, bound=Bound.AT_LEAST)], [past], full())
+    assert inside.verdict == "undecided"
     said = beyond_instrument([ask], [past], full())
     assert said is not None
     assert "20000 micron lies outside what V-1 reads, 0micron to 12000micron" in said

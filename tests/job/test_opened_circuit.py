@@ -15,6 +15,7 @@ from guide.job.evolve import fold
 from guide.job.exceptions import departures
 from guide.job.focus import Front, Refused
 from guide.job.state import JobState, Standing, begin, refrigerant_may_move
+from guide.job.walk import decide
 from guide.job.weighing import progress
 from guide.journal.canonical import Json
 from guide.journal.event import Event
@@ -145,6 +146,74 @@ def test_a_step_of_one_weighing_is_not_finished_by_hand(desk: OpenDesk) -> None:
 
     with pytest.raises(Refused, match="stands at step T\\.1"):
         desk.work.do(c.EndWeighing("R.1"))
+
+
+def test_a_gauge_that_may_be_off_excuses_no_pressure_above_the_nameplate(desk: OpenDesk) -> None:
+    """The order's gauge is good to 0.2 psi, the nameplate says 250 psig."""
+    desk.recovered()
+
+    desk.work.do(c.Read("T.1", (read("test_pressure", "250.1 psig"),)))
+    above = _last(desk, p.Read)
+    assert isinstance(above, p.Read)
+    assert (above.verdicts[0].verdict, above.accepted) == ("fail", False)
+    assert desk.work.state.standing("T.1") is Standing.TODO
+
+    desk.work.do(c.Read("T.1", (read("test_pressure", "249.9 psig"),)))
+    below = _last(desk, p.Read)
+    assert isinstance(below, p.Read)
+    assert (below.verdicts[0].verdict, below.accepted) == ("undecided", True)
+
+
+@pytest.mark.parametrize("walk", [None, "walk/2"])
+def test_a_job_begun_under_earlier_rules_is_judged_by_those(desk: OpenDesk, walk: str | None) -> None:
+    desk.recovered()
+    state = desk.work.state
+    assert state.opened is not None
+    versions = state.opened.versions.model_copy(update={"walk": walk})
+    earlier = replace(state, opened=state.opened.model_copy(update={"versions": versions}))
+
+    (said,) = decide(earlier, c.Read("T.1", (read("test_pressure", "250.1 psig"),)), desk.work.now())
+
+    assert isinstance(said, p.Read)
+    assert (said.verdicts[0].verdict, said.accepted) == ("undecided", True)
+
+
+@pytest.mark.parametrize(("end", "holds"), [("349 micron", True), ("520 micron", False)])
+def test_a_value_set_right_that_misses_its_limit_brings_its_step_back(
+    desk: OpenDesk, end: str, holds: bool
+) -> None:
+    desk.recovered()
+    desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
+    desk.hold("T.2", 600, gas("240 psig", "80 F"), gas("235.3 psig", "70 F"))
+    desk.hold("T.3", 600, (read("system_vacuum", "300 micron"),), (read("system_vacuum", "350 micron"),))
+    last = desk.work.state.entries[-1]
+
+    said = desk.work.do(c.Correct(last.seq, last.channel, read("system_vacuum", end), desk.work.keep("slip")))
+
+    assert [event.kind for event in said] == ["corrected"] + ([] if holds else ["redone"])
+    assert desk.work.state.standing("T.3") is (Standing.DONE if holds else Standing.TODO)
+    assert desk.work.state.entries[-1].value.typed == end
+    decide_again(_start(desk), _events(desk))
+
+
+def test_a_start_set_right_counts_too_and_a_reading_once_set_right_is_read_again(desk: OpenDesk) -> None:
+    desk.recovered()
+    desk.work.do(c.Read("T.1", (read("test_pressure", "240 psig"),)))
+    desk.hold("T.2", 600, gas("240 psig", "80 F"), gas("235.3 psig", "70 F"))
+    start = next(
+        each for each in desk.work.state.entries if (each.step, each.channel) == ("T.2", "test_pressure")
+    )
+    desk.work.do(
+        c.Correct(start.seq, start.channel, read("test_pressure", "244 psig"), desk.work.keep("misread"))
+    )
+    assert desk.work.state.standing("T.2") is Standing.TODO
+
+    first = next(each for each in desk.work.state.entries if each.step == "T.1")
+    desk.work.do(
+        c.Correct(first.seq, first.channel, read("test_pressure", "290 psig"), desk.work.keep("misread"))
+    )
+    assert desk.work.state.standing("T.1") is Standing.TODO
+    assert desk.work.focus().step == opened_procedure().step("T.1")
 
 
 def test_a_limit_of_the_nameplate_is_judged_at_the_site(desk: OpenDesk) -> None:
