@@ -118,11 +118,13 @@ class Hearing:
         rows = (f"Stream: {news}.",) if news and kind != self._news else ()
         self._news = kind or self._news
         live = self._streamed.of(ask.key)
-        if ask.sort is not Sort.QUANTITY or live is None:
+        if ask.sort is not Sort.QUANTITY:
             return "", rows
-        if not self._explained:
+        if not self._explained:  # at once: a stream that has only just begun may have said nothing yet
             self._explained = True
             rows = (*rows, HOW)
+        if live is None:
+            return "", rows
         self._said_at = self._seconds()
         if filling.cell(ask.key).typed.text.strip():
             return "", rows
