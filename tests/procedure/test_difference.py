@@ -92,11 +92,11 @@ CHANGES = {
             "reading limits: added Vacuum in the hoses at most 500 micron (common practice, no source)",
         ),
     ),
-    "time": ("settle: 15 min", "settle: 20 min", ("changed", "6.2", 'adjust settle_s: "900" -> "1200"')),
+    "time": ("settle: 15 min", "settle: 20 min", ("changed", "6.3", 'adjust settle_s: "900" -> "1200"')),
     "tolerance": (
         "tolerance: 5 dF",
         "tolerance: 4 dF",
-        ("changed", "6.2", 'adjust tolerance: "5 dF" -> "4 dF"'),
+        ("changed", "6.3", 'adjust tolerance: "5 dF" -> "4 dF"'),
     ),
     "proof of another kind": (
         "        confirm:\n          ask: How is the filter?\n"

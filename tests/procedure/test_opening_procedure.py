@@ -490,6 +490,26 @@ def test_nothing_is_started_before_every_joint_was_tested_under_refrigerant(
     assert moved_in(steps) < tight < place(steps, "airways", "UNLOCK the disconnect")
 
 
+@pytest.mark.parametrize("name", library.list_procedures())
+def test_the_detector_is_asked_before_a_loop_moves_a_refrigerant_that_burns(name: str) -> None:
+    """No refrigerant in the air before work goes on: Annex DD (FOUND, regulations reference, 6.3)."""
+    for part in library.load(name).parts:
+        loop = next((at for at, step in enumerate(part.steps) if isinstance(step.proof, Adjust)), None)
+        if loop is None:
+            continue
+        asked = [
+            step
+            for step in part.steps[:loop]
+            if step.hold
+            and "refrigerant detector" in step.do
+            and hold(
+                step.when,
+                {**USUAL, "safety group": "A2L", "charge check": part.id.removeprefix("charge-by-")},
+            )
+        ]
+        assert asked, part.id
+
+
 def test_breaking_off_covers_open_ends_and_keeps_the_power_off() -> None:
     actions = [step.do for step in PROCEDURE.on_abort.steps]
     for begins in (

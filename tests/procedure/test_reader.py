@@ -71,7 +71,7 @@ def test_the_charging_loop_has_the_published_waits_and_tolerance(procedure: Proc
 
 def test_pipe_sensors_are_given_their_published_time(procedure: Procedure) -> None:
     """Pipe sensors settle in 90 s, air sensors in 15 s: Title 24 RA3 2013 and 2008 (FOUND)."""
-    proof = procedure.step("6.2").proof
+    proof = procedure.step("6.3").proof
     assert isinstance(proof, Adjust)
     settled = {ask.channel: ask.settled_s for ask in proof.channels}
     assert settled["suction_line"] >= 90
