@@ -263,12 +263,20 @@ class Bench:
         today = date.fromisoformat(self.clock.now().utc[:10])
         return tuple(f"{name}, due {due.isoformat()}" for name, due in order.past_due(today))
 
-    def _require_fit(self, order: Order, procedure: Procedure) -> None:
+    def require_nature(self, order: Order) -> None:
+        """Say nothing where the order belongs into this journal.
+
+        Raises:
+            DoesNotFit: it does not; the message says how to get to where it does.
+        """
         if order.nature != self.nature:
             raise DoesNotFit(
-                f"order {order.number} is {order.nature}, this journal is {self.nature}; "
-                "practice and demonstrations are kept apart from real work"
+                f"order {order.number} is {order.nature}, this journal is {self.nature}, "
+                "and the two are kept apart; chargewright run FILE opens it where it belongs"
             )
+
+    def _require_fit(self, order: Order, procedure: Procedure) -> None:
+        self.require_nature(order)
         if procedure.status != "approved":
             raise DoesNotFit(f"procedure {procedure.id} is a {procedure.status}; work from an approved one")
         fault = why_not(order, procedure) or lacking(order, procedure) or unsafe_machine(order)

@@ -218,13 +218,15 @@ class PlainProgram:
             where = self._pick(
                 "The order", (Choice("file", "take it from a file"), Choice("typed", "type it here"))
             )
-            return self._order_file() if where == "file" else self._typed_order(bench)
+            return self._order_file(bench) if where == "file" else self._typed_order(bench)
         except WantsMore:
             return None
 
-    def _order_file(self) -> Order:
+    def _order_file(self, bench: Bench) -> Order:
         said = self._fill((text("path", "Its file", note="path, ends in .yaml"),))
-        return read_order_file(Path(said.text("path")).expanduser())
+        order = read_order_file(Path(said.text("path")).expanduser())
+        bench.require_nature(order)  # before anybody makes keys for a job that can't be opened here
+        return order
 
     def _typed_order(self, bench: Bench) -> Order:
         from guide.job.order import read_order

@@ -256,7 +256,7 @@ class ChargewrightApp(App[Path | None]):
             self._home.say_fault("a demonstration stands alone; leave it to work elsewhere")
             return
         if any(work.state.closed is None for work in self.works.values()):
-            self._home.say_fault("a job is in hand; leave the program and begin it anew to go there")
+            self._home.say_fault("a job is in hand: leave with x, start the program again and go there first")
             return
         if self.bench is not None:
             self.bench.close()

@@ -118,7 +118,11 @@ class NewOrder(FormPage):
     def _read(self) -> Order:
         if self._typing:
             return read_order(order_text(self.filling, self.chargewright.nature).encode(), "this order")
-        return read_order_file(Path(self.filling.text("path")).expanduser())
+        order = read_order_file(Path(self.filling.text("path")).expanduser())
+        if self.chargewright.bench is not None:
+            # before anybody makes keys for a job that can't be opened here
+            self.chargewright.bench.require_nature(order)
+        return order
 
     def _known(self) -> dict[str, Procedure]:
         """The procedures there are; the newest order of this folder is kept for what it says of tools."""

@@ -48,7 +48,7 @@ def test_an_enrolment_cut_short_after_the_keys_is_finished_by_the_next_try(tmp_p
 def test_an_order_of_another_nature_is_refused(tmp_path: Path) -> None:
     desk = Desk(tmp_path)
 
-    with pytest.raises(DoesNotFit, match="kept apart"):
+    with pytest.raises(DoesNotFit, match="kept apart; chargewright run FILE opens it"):
         desk.bench.new_job(order(SHIPPED.replace("practice", "real")), desk.alex)
     desk.bench.close()
 

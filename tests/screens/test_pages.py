@@ -86,6 +86,18 @@ async def test_from_nothing_to_the_first_step_and_back_to_it_the_next_day(tmp_pa
         await sees(pilot, "logged ", "1.1   READ the nameplate")
 
 
+async def test_a_practice_order_is_refused_in_real_work_before_anybody_makes_keys(tmp_path: Path) -> None:
+    app = new_app(tmp_path / "data")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await sees(pilot, "No open job.")
+        await pilot.press("n", "f")
+        await sees(pilot, "Its file")
+        app.screen.pasted(str(EXAMPLE.with_name("practice-valve.yaml")))  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await sees(pilot, "the two are kept", "opens it where it belongs")
+        assert "MAKE YOURSELF KNOWN" not in shown(app)
+
+
 async def test_another_window_that_holds_the_journal_is_named_on_the_first_page(tmp_path: Path) -> None:
     bench = Bench.open(tmp_path / "data", nature="real")
     app = new_app(tmp_path / "data")
