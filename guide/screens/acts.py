@@ -82,7 +82,7 @@ def possible(state: JobState, focus: Focus, *, others: bool, can_play: bool,
         offers.append(Offer(Act.PLAY, "a", "let the simulated technician play on"))
         offers.append(Offer(Act.PLAY_ONE, "o", "let it do this one act"))
     if step is not None:
-        offers.append(Offer(Act.WHY, "w", f"why: step {step.id} in full"))
+        offers.append(Offer(Act.WHY, "w", f"why: step {step.id} in full, and the order"))
     if elsewhere:
         offers.append(Offer(Act.SWITCH, "j", "to another open job"))
     if pictures:

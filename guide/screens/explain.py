@@ -37,6 +37,32 @@ def why_paragraphs(state: JobState, step: Step) -> tuple[str, ...]:
         f"Procedure {clean(procedure.id)} rev {clean(procedure.revision)}, "
         f"approved {clean(procedure.approved_on)}, SHA-256 {procedure.sha256[:16]}."
     )
+    return (*words, *order_paragraphs(state))
+
+
+def order_paragraphs(state: JobState) -> tuple[str, ...]:
+    """What the order says of the unit, to be held against what stands before one."""
+    order = state.order
+    site = order.site_pressure_Pa
+    words = [
+        f"The order {clean(order.number)}: {order.refrigerant.designation}, "
+        f"safety group {order.refrigerant.safety_group}, nameplate charge {say.nameplate(order)}, "
+        f"{order.metering.value}, {clean(order.application)}, receiver {clean(order.receiver)}, "
+        f"capacity {clean(order.capacity)}."
+    ]
+    named = [(name, value) for name, value in (("model", order.model), ("serial", order.serial)) if value]
+    pressures = (
+        ("low-side design pressure", order.low_side_design_pressure),
+        ("high-side design pressure", order.high_side_design_pressure),
+    )
+    given = [(name, show(value.si, "psig", site_pressure_Pa=site)) for name, value in pressures if value]
+    words.append(
+        f"Unit {clean(order.appliance_id)}: "
+        + ", ".join(f"{name} {clean(value)}" for name, value in (("place", order.place), *named, *given))
+        + "."
+    )
+    cylinders = (f"{clean(each.id)} ({clean(each.contents)})" for each in order.cylinders)
+    words.append(f"Scale {clean(order.scale_id)}; cylinders {', '.join(cylinders)}.")
     return tuple(words)
 
 

@@ -52,7 +52,7 @@ def proof_words(step: Step) -> str:  # noqa: PLR0911 - one return a proof
     """What proves a step, in a sentence."""
     match step.proof:
         case Confirm() as proof:
-            return f"{clean(proof.ask)} ({'; '.join(clean(a) for a in (*proof.accept, *proof.refuse))})"
+            return f"{clean(proof.ask)} ({' / '.join(clean(a) for a in (*proof.accept, *proof.refuse))})"
         case Reading() as proof:
             return "readings: " + ", ".join(clean(asked.ask) for asked in proof.channels)
         case Wait() as proof:
@@ -62,7 +62,7 @@ def proof_words(step: Step) -> str:  # noqa: PLR0911 - one return a proof
         case Adjust() as proof:
             return f"the charging loop by {proof.method.value}"
         case Choose() as proof:
-            return f"{clean(proof.ask)} ({'; '.join(clean(o.text) for o in proof.options)})"
+            return f"{clean(proof.ask)} ({' / '.join(clean(o.text) for o in proof.options)})"
         case Sign() as proof:
             return f"signature: {clean(proof.meaning)}"
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from guide.job import commands as c
-from guide.screens.explain import number_paragraphs
+from guide.screens.explain import number_paragraphs, why_paragraphs
 from guide.screens.limits_said import limit_words
 from guide.screens.paint import plain
 from guide.screens.sheet import sheet
@@ -58,6 +58,17 @@ def test_balance_and_versions_are_told_before_and_after_the_first_round(desk: De
     text = "\n".join(number_paragraphs(desk.work.state))
     assert "N-14: 22 lb 0.5 oz before, 21 lb 14.5 oz after: +2.0 oz" in text
     assert "nameplate 8 lb 0 oz, the net is +1.6 % of it" in text
+
+
+def test_a_step_in_full_ends_with_what_the_order_says_of_the_unit(desk: Desk) -> None:
+    state = desk.work.state
+    text = "\n".join(why_paragraphs(state, state.procedure.step("1.1")))
+    for words in (
+        "R-410A, safety group A1, nameplate charge 8 lb 0 oz, fixed orifice",
+        state.order.place,
+        "N-14",
+    ):
+        assert words in text
 
 
 def test_a_limit_tells_its_value_and_its_source(desk: Desk) -> None:
