@@ -18,6 +18,7 @@ from guide.job.weighing import progress
 from guide.screens.filling import Filling
 from guide.screens.live import chosen
 from guide.screens.mode import FINISHED, Mode, Turn
+from guide.screens.turn import RULED_OUT
 from guide.screens.weigh_turn import only_cylinder
 
 Keep = Callable[[str], str]
@@ -142,7 +143,9 @@ def choose(step: str, asked: Turn, filling: Filling, reason: str | None = None) 
     """
     option = filling.text("option")
     first = asked.asks[0].picked
-    if reason is None and (first is None or asked.asks[0].choices[first].value != option):
+    ruled_out = any(choice.value == option and choice.note == RULED_OUT for choice in asked.asks[0].choices)
+    other = first is None or asked.asks[0].choices[first].value != option
+    if reason is None and other and not ruled_out:
         raise NeedsReason("another way than the one offered: say why")
     return c.Choose(step, option, reason)
 

@@ -115,6 +115,8 @@ def read_quantity(ask: Ask, typed: str, site_pressure_Pa: Decimal | None) -> Qua
         UnitError: it is none; the message says what would do.
     """
     if not typed.strip():
+        if ask.unit == COMPOUND_MASS:
+            raise UnitError("nothing typed yet; type pounds and ounces as two numbers: 22 0.5")
         raise UnitError(f"nothing typed yet; type the number, {unit_words(ask.unit)} is added")
     if ask.unit == COMPOUND_MASS and _BARE.fullmatch(typed.strip()):
         raise UnitError(

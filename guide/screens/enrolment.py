@@ -21,6 +21,7 @@ MADE_FROM_IT: Final = (
     "you hand over. Nobody can reset it: keep it where only you find it."
 )
 
+NONE_NEEDED: Final = "none needed here"
 NAME: Final = text("name", "Your name", note="as it stands on records")
 PARTICULARS: Final = (
     text("id", "Short name", note="letters, digits: ana, t07"),
@@ -31,7 +32,7 @@ PARTICULARS: Final = (
             "EPA 608 Universal",
             "EPA 608 Type II",
             "EU certificate, category I",
-            "none needed here",
+            NONE_NEEDED,
         ),
     ),
     text("certification_number", "Its number", needed=False, note="may stay empty"),

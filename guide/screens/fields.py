@@ -134,13 +134,16 @@ def _pick(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone:
         words = clean(choice.words)
         role = Role.PICKED if picked else Role.PLAIN
         note = f"  {clean(choice.note)}" if choice.note else ""
-        if cell_len(words) + cell_len(note) > width - 9:
-            note = ""
         pieces = wrap(words, width - 9)
+        if cell_len(pieces[-1]) + cell_len(note) > width - 9:
+            note = ""
         mark = "▶" if picked else " "
-        head = line(f"   {mark} ", Span(f"{key} ", Role.STRONG), Span(f" {pieces[0]} ", role), quiet(note))
-        rows.append(head)
-        rows += [line("       ", Span(f" {piece} ", role)) for piece in pieces[1:]]
+        leads = [(f"   {mark} ", Span(f"{key} ", Role.STRONG)), *[("       ",)] * (len(pieces) - 1)]
+        last = len(pieces) - 1
+        rows += [
+            line(*lead, Span(f" {piece} ", role), *([quiet(note)] if place == last else []))
+            for place, (lead, piece) in enumerate(zip(leads, pieces, strict=True))
+        ]
     return tuple(rows)
 
 

@@ -280,8 +280,9 @@ class Filling:
 
 
 def _how_to_pick(ask: Ask) -> str:
-    return (
-        f"pick what you see: 1 to {len(ask.choices)}, or the arrows"
-        if len(ask.choices) > 1
-        else "pick it with 1"
-    )
+    number = len(ask.choices)
+    if any(choice.letter for choice in ask.choices):
+        return "press a letter that stands before a line, or use the arrows"
+    if number == 1:
+        return "pick it with 1"
+    return f"pick what you see: 1 {'or' if number == 2 else 'to'} {number}, or the arrows"

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from guide.screens.ask import Choice, pick
+from guide.screens.enrolment import NONE_NEEDED
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
 from guide.screens.paint import Lines, Role, Span, line, paragraph, quiet, strong
@@ -57,9 +58,9 @@ def home_filling(
 
 def _introduced(who: Technician) -> str:
     known = who.known
-    return ", ".join(
-        word for word in (known.name, known.certification_type, known.certification_number) if word
-    )
+    held = known.certification_type
+    words = f"certification: {held}" if held == NONE_NEEDED else held
+    return ", ".join(word for word in (known.name, words, known.certification_number) if word)
 
 
 class Home(FormPage):

@@ -41,6 +41,10 @@ CUSTOMER_ANSWERS = (
     Choice("refused", "was shown it, refuses"),
 )
 
+OFFERED = "fits what is known"
+RULED_OUT = "does not apply here"
+"""Beside a way that what is known rules out: it is refused, so nobody is asked why they want it."""
+
 
 def turn(
     state: JobState, focus: Focus, now: Stamp, *, reading_again: bool = False, system: System = System.ORDER
@@ -250,8 +254,9 @@ def _adjust(state: JobState, step: Step, proof: Adjust, now: Stamp, *, reading_a
         cylinder = named_cylinder(state, way)
         call = f"{verb} {say.amount(last.amount_kg, state.order)}. First weigh {cylinder}, its valve shut."
         return Turn(Mode.ADVISED_MOVE, "weighed, now open the valve", weigh_asks(state, way), call=call)
+    sure = "The charge is right." if last.verdict == "pass" else "Nothing finer can be told or placed here."
     call = {
-        Action.DONE: "The charge is right. LEAVE it as it is.",
+        Action.DONE: f"{sure} LEAVE it as it is.",
         Action.STOP: "STOP. Do not move refrigerant.",
     }[action]
     return Turn(Mode.LOOP_END, "end the charging", call=call)
@@ -265,7 +270,9 @@ def _choose(state: JobState, proof: Choose) -> Turn:
         is_first = first is not None and option.key == first.key
         if is_first:
             position = number
-        choices.append(Choice(option.key, option.text, note="offered by the facts" if is_first else ""))
+        holds = offered(state, replace(proof, options=(option,))) is not None
+        note = OFFERED if is_first else "" if holds else RULED_OUT
+        choices.append(Choice(option.key, option.text, note=note))
     return Turn(
         Mode.CHOOSE,
         "take this way",

@@ -9,12 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from guide.screens.answer import NeedsReason, choose
 from guide.screens.ask import Ask, Choice, Sort, pick, quantity, read_quantity, text, with_unit
 from guide.screens.entry import LONGEST, Typed
 from guide.screens.fields import field_lines
 from guide.screens.filling import Filling, Outcome
+from guide.screens.mode import Mode, Turn
 from guide.screens.paint import Role, cut, pad, paragraph, plain, rule, shorten, spread, width_of, wrap
 from guide.screens.palette import DAY, NIGHT, SUN, contrast
+from guide.screens.turn import OFFERED, RULED_OUT
 from guide.units import COMPOUND_MASS, UnitError
 
 SITE = Decimal(101325)
@@ -107,7 +110,7 @@ def test_an_answer_has_to_be_picked_before_enter_takes_it() -> None:
     filling = Filling.of((pick("seen", "Seen?", (Choice("a", "a"), Choice("b", "b"))),))
     filling, outcome = fill(filling, "enter")
     assert outcome is Outcome.STAY
-    assert "pick what you see" in filling.cells[0].fault
+    assert "pick what you see: 1 or 2" in filling.cells[0].fault
     filling, outcome = fill(filling, "2", "enter")
     assert (outcome, filling.text("seen")) == (Outcome.DONE, "b")
 
@@ -240,11 +243,43 @@ def test_a_letter_typed_at_a_list_goes_to_the_text_behind_it() -> None:
     assert filling.text("who") == "ana"
 
 
+def test_a_note_stands_behind_the_last_line_of_words_that_wrap() -> None:
+    words = "Minimal purge with vapour, lawful here for an A1 refrigerant, no pump at hand"
+    ways = (Choice("a", "A hose set under vacuum", note=OFFERED), Choice("b", words, note=RULED_OUT))
+    rows = [plain((row,)).rstrip() for row in field_lines(Filling.of((pick("option", "Which?", ways),)), 80)]
+    assert rows[0].endswith(f"A hose set under vacuum   {OFFERED}")
+    assert rows[2].endswith(f"hand   {RULED_OUT}")
+
+
+def test_an_empty_field_of_pounds_and_ounces_asks_for_two_numbers() -> None:
+    filling = Filling.of((quantity("w", "Weight", "lb+oz"),), SITE)
+    filling, _ = filling.press("enter")
+    assert "two numbers: 22 0.5" in filling.cells[0].fault
+
+
+def test_a_key_that_no_line_of_a_lettered_list_goes_by_is_answered_with_letters() -> None:
+    choices = (Choice("a", "why", letter="w"), Choice("b", "leave", letter="x"))
+    filling = Filling.of((pick("act", "", choices, picked=0),))
+    filling, _ = filling.press("q", "q")
+    assert "press a letter" in filling.cells[0].fault
+
+
 def test_a_letter_at_a_list_where_nothing_is_picked_says_how_to_pick() -> None:
     filling = Filling.of((pick("who", "Who", (Choice("a", "A"), Choice("b", "B"))), text("t", "T")))
     filling, _ = filling.press("n", "n")
     assert filling.at == 0
     assert "pick what you see" in filling.cells[0].fault
+
+
+def test_a_way_that_is_ruled_out_is_not_asked_about_before_it_is_refused() -> None:
+    ways = (Choice("a", "A", note=OFFERED), Choice("b", "B", note=RULED_OUT), Choice("c", "C"))
+    asked = Turn(Mode.CHOOSE, "take this way", (pick("option", "Which way?", ways, picked=0),))
+    filling = Filling.of(asked.asks)
+    ruled_out, _ = filling.press("2", "2")
+    assert choose("1.3", asked, ruled_out).reason is None
+    possible, _ = filling.press("3", "3")
+    with pytest.raises(NeedsReason):
+        choose("1.3", asked, possible)
 
 
 @pytest.mark.parametrize(

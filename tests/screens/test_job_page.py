@@ -48,7 +48,7 @@ async def test_a_whole_job_is_worked_with_keys_and_ends_in_a_signed_record(desk:
         await types(pilot, "1500", "enter")
         await sees(pilot, "1500micron does not meet at most 1000 micron", "was 1500 (=)")
         await types(pilot, "400", "enter")
-        await sees(pilot, "1.3", "offered by the facts")
+        await sees(pilot, "1.3", "fits what is known")
         await pilot.press("enter")
         await sees(pilot, "END OF PART  Brief")
         await pilot.press("enter")
@@ -232,7 +232,7 @@ async def test_a_way_that_is_not_offered_takes_a_reason(desk: Desk) -> None:
     desk.work.do(c.Skip("1.1", desk.work.keep("test")))
     desk.work.do(c.Skip("1.2", desk.work.keep("test")))
     async with at(desk) as pilot:
-        await sees(pilot, "offered by the facts")
+        await sees(pilot, "fits what is known")
         await pilot.press("2", "enter")
         await sees(pilot, "ANOTHER WAY THAN THE ONE OFFERED")
         await types(pilot, "hoses were open", "enter")
