@@ -316,6 +316,37 @@ def test_what_stands_between_nitrogen_and_a_cylinder_or_an_open_panel_and_power_
         assert at < before, begins
 
 
+def test_machine_and_cylinder_are_off_before_nitrogen_comes(steps: list[tuple[str, Step]]) -> None:
+    """Common practice, no source."""
+    shut = place(steps, "recover", "CLOSE the valve of the recovery cylinder")
+    off = place(steps, "recover", "DISCONNECT the recovery machine")
+
+    assert moved_out(steps) < shut < off < place(steps, "clear", "CONNECT regulator")
+    assert steps[shut][1].hold
+    assert steps[off][1].hold
+
+
+def test_the_lock_is_looked_at_again_before_the_last_evacuation(steps: list[tuple[str, Step]]) -> None:
+    """Common practice, no source; done again, an earlier step brings this hold point back with it."""
+    first = place(steps, "evacuate", "LOOK at your lock on the disconnect")
+    again = place(steps, "evacuate", "LOOK at your lock once more")
+
+    assert first < place(steps, "evacuate", "EVACUATE the circuit for as long") < again
+    assert again < place(steps, "evacuate", "EVACUATE the circuit to 500 micron") < standing_test(steps)
+    assert steps[again][1].hold
+
+
+def test_a_flammable_job_that_is_broken_off_keeps_flames_away_and_air_moving() -> None:
+    """IEC/UL 60335-2-40 Annex DD asks for both during the whole job (FOUND in makers' manuals)."""
+    for procedure in (
+        PROCEDURE,
+        library.load("charge-valve-subcooling"),
+        library.load("charge-fixed-orifice"),
+    ):
+        asked = [step.do for step in procedure.on_abort.steps if hold(step.when, {"safety group": "A2L"})]
+        assert asked[1:3] == ["REMOVE every ignition source near the unit.", "VENTILATE the place."]
+
+
 def test_nitrogen_is_never_brought_in_above_the_low_side_design_pressure() -> None:
     """Every step that reads nitrogen is bound by the nameplate, or by a few psi (the least low side: 100)."""
     for _, step in PROCEDURE.steps():
