@@ -14,11 +14,12 @@ from itertools import pairwise
 from guide.charging import increment
 from guide.charging.applicability import INSTEAD, reasons_against
 from guide.charging.coarseness import instrument_reasons, insulate_first
-from guide.charging.diagnosis import diagnose, suspect_now
+from guide.charging.diagnosis import diagnose, may_be_gas, suspect_now
 from guide.charging.meaning import CHANNEL_WORDS, interpret
 from guide.charging.response import Sample, could_not_show, estimate, moved, sample
 from guide.charging.round import Action, Advice, Appliance, Meaning, Metering, Round, Verdict
 from guide.charging.settled import drifting
+from guide.charging.settled_rounds import settled_samples
 from guide.charging.signature import (
     BAD_READING,
     LOW_AIRFLOW,
@@ -34,7 +35,11 @@ _NOTHING = Decimal(0)
 _READ_SUPPLY = (
     "Read the supply air dry bulb: low superheat may be low airflow, and then nothing must be recovered."
 )
-_EARLIER_ROUNDS = 40  # more than any loop needs; bounds the work on a long file
+REST_FIRST = (
+    "Too much refrigerant and air in it look alike from here: before recovering more, shut it off, let it "
+    "rest until coils and air have one temperature, read both pressures and the outdoor air, then run it and "
+    "read again."
+)
 _MOST_REVERSALS = 2
 _MOSTLY = 0.5  # of the weight of all suspects but charge, to be named (PROPOSED)
 _WORTH_A_LOOK = 0.2  # of all suspects and nothing wrong together (PROPOSED)
@@ -89,7 +94,7 @@ def _settled_advice(appliance: Appliance, rounds: Sequence[Round], meaning: Mean
         return _advice(
             Action.DONE, meaning, "The charge is right within tolerance, the uncertainty included."
         )
-    samples = (*_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
+    samples = (*settled_samples(appliance, rounds[:-1]), sample(appliance, now, meaning, wanting_K))
     return _move_or_done(appliance, rounds, meaning, samples)
 
 
@@ -108,13 +113,32 @@ def _move_or_done(
     if stopped is not None:
         return _advice(Action.STOP, meaning, stopped)
     adding = samples[-1].wanting_K > 0.0
-    if not adding and now.supply_db_K is None and _needs_split(appliance, meaning):
-        return _advice(Action.WAIT, meaning, _READ_SUPPLY)
+    asked = None if adding else _ask_before_recovering(appliance, rounds, meaning)
+    if asked is not None:
+        return _advice(Action.WAIT, meaning, asked)
     if adding and appliance.metering is Metering.FIXED_ORIFICE:
         bare = insulate_first(appliance, now)
         if bare is not None:
             return _advice(Action.WAIT, meaning, bare)
     return _move(appliance, meaning, samples, amount)
+
+
+def _ask_before_recovering(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> str | None:
+    if rounds[-1].supply_db_K is None and _needs_split(appliance, meaning):
+        return _READ_SUPPLY
+    return REST_FIRST if _rest_first(appliance, rounds, meaning) else None
+
+
+def _rest_first(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> bool:
+    """Whether to ask for the pressures at rest: once, after the first careful step and before the next.
+
+    A round read again at one charge has been asked then, or could have been: who did not answer won't.
+    """
+    settled = [one for one in rounds if one.minutes_since_change >= appliance.settle_minutes]
+    pairs = list(pairwise(settled))
+    if not pairs or any(before.net_charged_kg == after.net_charged_kg for before, after in pairs):
+        return False
+    return may_be_gas(appliance, rounds, meaning)
 
 
 def _besides(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> tuple[str, ...]:
@@ -303,19 +327,6 @@ def _unsettled(
         ]
     drift = drifting(appliance, rounds, meaning)
     return [] if drift is None else [drift]
-
-
-def _samples(appliance: Appliance, earlier: Sequence[Round]) -> list[Sample]:
-    samples = []
-    for past in earlier[-_EARLIER_ROUNDS:]:
-        if past.minutes_since_change < appliance.settle_minutes or unusable(appliance, past):
-            continue
-        meaning = interpret(appliance, past)
-        wanting_K = increment.wanting_K(appliance, meaning)
-        if wanting_K is None or contradictions(appliance, past, meaning, settled=True):
-            continue
-        samples.append(sample(appliance, past, meaning, wanting_K))
-    return samples
 
 
 def _advice(

@@ -14,6 +14,7 @@ from guide.errors import ChargewrightError
 
 _STANDING_BAND_K = 3.0 * K_PER_F  # PROPOSED: sun on a coil, a system not quite at rest
 _SIDES_BAND_K = 2.0 * K_PER_F  # PROPOSED
+_SIDES_EQUAL_BAND_K = 1.5 * K_PER_F  # through an open orifice nothing holds them apart (PROPOSED)
 
 
 def resting_evidence(appliance: Appliance, rounds: Sequence[Round]) -> tuple[Evidence, ...]:
@@ -86,11 +87,11 @@ def _sides(appliance: Appliance, resting: Round) -> Evidence | None:
     outdoor, indoor = usable(resting.standing_ambient_K), usable(resting.indoor_db_K)
     if low is None or high is None:
         return None
-    apart_K = 0.0
+    apart_K, band_K = 0.0, _SIDES_EQUAL_BAND_K
     if appliance.metering is not Metering.FIXED_ORIFICE:
         if outdoor is None or indoor is None:
             return None
-        apart_K = indoor - outdoor
+        apart_K, band_K = indoor - outdoor, _SIDES_BAND_K
     try:
         slope = appliance.curve.bubble_slope_K_per_Pa(high)
         glide_K = abs(appliance.curve.glide_K(high))
@@ -104,7 +105,7 @@ def _sides(appliance: Appliance, resting: Round) -> Evidence | None:
         value_K,
         low=least_K,  # a blend may rest nearer its dew point on the low side
         high=most_K,
-        band=_SIDES_BAND_K,
+        band=band_K,
         uncertainty=slope
         * math.hypot(
             limit_of("suction_pressure_Pa", low, appliance.accuracies),
@@ -113,5 +114,5 @@ def _sides(appliance: Appliance, resting: Round) -> Evidence | None:
         sentence=f"At rest the low-side gauge reads {difference(abs(value_K))} of saturation {side} the "
         "high-side gauge",
         usual=min(max(value_K, least_K), most_K),
-        spread=_SIDES_BAND_K / 2.0,
+        spread=band_K / 2.0,
     )

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from guide.charging.answered import answer_evidence
 from guide.charging.at_rest import air_limit_K
-from guide.charging.evidence import Evidence, Feature, Sign
+from guide.charging.evidence import SHARES, Evidence, Feature, Sign
 from guide.charging.fault_signs import Trouble
 from guide.charging.meaning import interpret, usable
 from guide.charging.observed import gather
@@ -47,6 +48,7 @@ _SURE = 0.75  # weight from which troubles other than charge stop the loop (PROP
 _RENAME = 2.0  # how much more another name must weigh than the one a rule gives (PROPOSED)
 _LEAST_AIRFLOW = 0.75  # 300 of 400 cfm a ton; FOUND, RA3 2008 p. 16
 _AT_REST_FROM = 1.0  # bands above saturation, as any sign: 3 to 4 °F, by the gauge (PROPOSED)
+_MAY_BE_GAS = 0.05  # one in twenty, before refrigerant is taken out for it (PROPOSED)
 _NEAR_AIR_K = 3.0 * K_PER_F  # a clamp off the pipe reads the air around it (PROPOSED)
 
 
@@ -104,7 +106,11 @@ def diagnose(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning | N
     """
     if meaning is None and rounds:
         meaning = interpret(appliance, rounds[-1])
-    evidence = gather(appliance, rounds, meaning) if meaning is not None else ()
+    evidence = (
+        (*gather(appliance, rounds, meaning), *answer_evidence(appliance, rounds, meaning))
+        if meaning is not None
+        else ()
+    )
     return weigh(appliance, evidence, clamp_in_air=_clamp_in_air(appliance, rounds))
 
 
@@ -156,12 +162,31 @@ def suspect_now(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning)
     return _certain(diagnosis)
 
 
+def may_be_gas(appliance: Appliance, rounds: Sequence[Round], meaning: Meaning) -> bool:
+    """Say whether air may pass for too much refrigerant, and only the pressure at rest, not yet read, tells.
+
+    Both raise condensing and subcooling, and recovering lowers both under either.
+
+    Raises:
+        FigureError: when an accuracy of the appliance can't be used; never for a reading.
+    """
+    diagnosis = diagnose(appliance, rounds, meaning)
+    if any(one.feature is Feature.STANDING for one in diagnosis.evidence):
+        return False
+    return diagnosis.weight(NON_CONDENSABLES) >= _MAY_BE_GAS
+
+
 def _by_one_sign(diagnosis: Diagnosis) -> Finding | None:
     """What speaks of one trouble only: a measured airflow, a pressure at rest above saturation."""
     for one in diagnosis.evidence:
         if one.feature is Feature.AIRFLOW and one.value < _LEAST_AIRFLOW:
             return Finding(
                 LOW_AIRFLOW, f"{one.sentence}: less than {_LEAST_AIRFLOW:.0%}. {TESTS[LOW_AIRFLOW]}"
+            )
+        if one.feature is Feature.SIDES_AT_REST and abs(one.off) >= _AT_REST_FROM:
+            return Finding(
+                BAD_READING,
+                f"{one.sentence}: nothing flows then, so the gauges disagree. {TESTS[BAD_READING]}",
             )
         if one.feature is Feature.STANDING and one.off >= _AT_REST_FROM:
             return Finding(
@@ -349,7 +374,7 @@ def _to_read(
         feature: abs(
             expected_F(first, feature, orifice=orifice) - expected_F(second, feature, orifice=orifice)
         )
-        / (TELLING_SHARE if feature is Feature.AIRFLOW else TELLING_F)
+        / (TELLING_SHARE if feature in SHARES else TELLING_F)
         for feature in READ_FOR
         if feature not in read
     }

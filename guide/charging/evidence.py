@@ -29,11 +29,16 @@ class Feature(StrEnum):
     STANDING = "pressure at rest"
     SIDES_AT_REST = "difference of the two gauges at rest"
     AIRFLOW = "indoor airflow"
+    ANSWER = "answer of superheat to charge"
+
+
+SHARES = frozenset({Feature.AIRFLOW, Feature.ANSWER})
+"""Features that are shares of what is usual; all others are temperatures or the logarithm of a ratio."""
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One figure beside the figure of a sound system; K, or a plain number for ratio and airflow share.
+    """One figure beside the figure of a sound system; K, or a plain number for ratio and shares.
 
     `low` and `high` are the ends of what is expected (equal where it is one value), `band` the half width
     of normal around it, `uncertainty` the limit of the instruments. For the weighing: `usual` is where sound

@@ -143,7 +143,8 @@ SUCTION_CLAMP: Final = "the suction line's clamp is off the pipe, or warm"
 _READINGS: Final = tuple(
     Trouble(BAD_READING, prior, _only(**shifts), detail)
     for detail, prior, shifts in (
-        (SUCTION_CLAMP, _WARM_CLAMP, {"SUPERHEAT": 20.0}),
+        # As far as it reads the air it does not answer charge: 0.3 to 1 of the way (PROPOSED).
+        (SUCTION_CLAMP, _WARM_CLAMP, {"SUPERHEAT": 20.0, "ANSWER": -0.6}),
         ("the liquid line's clamp is off the pipe", _READING, {"SUBCOOLING": 7.0}),
         (
             "the low-side gauge reads too high",

@@ -44,6 +44,9 @@ _WET_K = 2.0 * K_PER_F  # superheat: wet suction, so it can't show what was reco
 _AS_WARM_AS_AIR_K = 4.0 * K_PER_F  # suction line to return air: starved, so it can't show what was added
 _AS_COLD_AS_AIR_K = 3.0 * K_PER_F  # liquid line to outdoor air: flooded, so it can't show what was recovered
 _NO_LIQUID_YET_K = 1.0 * K_PER_F
+# Only a lack of refrigerant starves an evaporator that answers charge, and then the liquid line is not full:
+# 10 °F at the right charge, less 0.3 °F for each of 10 % of charge (PROPOSED).
+_STARVED_BELOW_K = 7.0 * K_PER_F
 
 ROUNDS_LOOKED_AT = 20
 
@@ -74,6 +77,7 @@ def sample(appliance: Appliance, now: Round, meaning: Meaning, wanting_K: float)
     subcooling_off_K = meaning.subcooling_uncertainty_K or 0.0
     starved = _near(now.suction_line_K, now.indoor_db_K, _AS_WARM_AS_AIR_K + superheat_off_K)
     flooded = _near(now.outdoor_db_K, now.liquid_line_K, _AS_COLD_AS_AIR_K + subcooling_off_K)
+    starved = starved and (subcooling_K is None or subcooling_K <= _STARVED_BELOW_K)
     no_liquid = subcooling_K is not None and subcooling_K <= _NO_LIQUID_K + subcooling_off_K
     wet = superheat_K is not None and superheat_K <= _WET_K + superheat_off_K
     # A valve that is wide open holds its superheat no longer: the liquid line then is not full either.

@@ -72,13 +72,37 @@ def _last_run(samples: Sequence[Sample]) -> list[Sample]:
     return run
 
 
-def _odds_of_no_answer(appliance: Appliance, run: Sequence[Sample]) -> float:
-    """Likelihood of the slope seen if there were no answer, over the one if charge answers [1]."""
+def answer_seen(appliance: Appliance, samples: Sequence[Sample]) -> tuple[float, float] | None:
+    """Return the answer to the last moves as a share of what is expected, and the limit of its error [1].
+
+    None when no move since the last change of direction could show.
+    """
+    run = _last_run(samples)
+    if len(run) < 2:
+        return None
+    slope, variance = _slope(run)
+    expected, _ = expected_slope_K_per_kg(appliance)
+    return slope / expected, 2.0 * math.sqrt(variance) / expected
+
+
+def answer_spread(appliance: Appliance) -> float:
+    """Return the standard deviation of the answer among sound systems, as a share of what is expected [1]."""
+    expected, sd = expected_slope_K_per_kg(appliance)
+    return sd / expected
+
+
+def _slope(run: Sequence[Sample]) -> tuple[float, float]:
+    """The slope of a run by least squares [K/kg] and its variance from the readings' repeatability."""
     middle_kg = sum(sample.net_charged_kg for sample in run) / len(run)
     middle_K = sum(sample.wanting_K for sample in run) / len(run)
     spread = sum((sample.net_charged_kg - middle_kg) ** 2 for sample in run)
     slope = -sum((s.net_charged_kg - middle_kg) * (s.wanting_K - middle_K) for s in run) / spread
-    variance = max(repeat_variance(sample) for sample in run) / spread
+    return slope, max(repeat_variance(sample) for sample in run) / spread
+
+
+def _odds_of_no_answer(appliance: Appliance, run: Sequence[Sample]) -> float:
+    """Likelihood of the slope seen if there were no answer, over the one if charge answers [1]."""
+    slope, variance = _slope(run)
     expected, sd = expected_slope_K_per_kg(appliance)
     if slope >= expected:
         return 0.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from guide.charging.evidence import Evidence, Feature, Sign
+from guide.charging.evidence import SHARES, Evidence, Feature, Sign
 from guide.charging.fault_signs import ONLY_WHEN_SHORT, PER_PERCENT, Trouble
 from guide.charging.signature import (
     BAD_READING,
@@ -19,7 +19,7 @@ _SHOWS_F = 1.5  # a shift smaller than this is told as "normal"
 _COMMON_PERCENT = 12.0  # how far off a charge commonly is, for what it would show (PROPOSED)
 TELLING_F = 4.0  # features whose expected shifts lie this far apart tell two suspects apart (PROPOSED)
 _RATIO_F = 4.0  # condensing less evaporating moves the ratio's sign from 6 °F on, as _SHOWS_F asks (PROPOSED)
-TELLING_SHARE = 0.2  # the same of the airflow
+TELLING_SHARE = 0.2  # the same of the shares
 
 TESTS = {
     LOW_AIRFLOW: "Look at filter, coil, blower and registers, then measure the airflow or the split again.",
@@ -52,7 +52,7 @@ READ_FOR = {
 
 
 def expected_F(trouble: Trouble, feature: Feature, *, orifice: bool) -> float:
-    """Return what a trouble of common size adds to a feature [°F, or a share of airflow]."""
+    """Return what a trouble of common size adds to a feature [°F, or a share]."""
     if feature is Feature.PRESSURE_RATIO:
         apart = [
             expected_F(trouble, side, orifice=orifice) for side in (Feature.CONDENSING, Feature.EVAPORATING)
@@ -71,7 +71,7 @@ def expected_F(trouble: Trouble, feature: Feature, *, orifice: bool) -> float:
 def expected_sign(trouble: Trouble, feature: Feature, *, orifice: bool) -> Sign:
     """Return on which side of normal a trouble of common size puts a feature."""
     by = expected_F(trouble, feature, orifice=orifice)
-    if abs(by) < (TELLING_SHARE if feature is Feature.AIRFLOW else _SHOWS_F):
+    if abs(by) < (TELLING_SHARE if feature in SHARES else _SHOWS_F):
         return Sign.NORMAL
     return Sign.HIGH if by > 0.0 else Sign.LOW
 

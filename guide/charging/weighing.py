@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from guide.charging.evidence import Evidence, Feature
+from guide.charging.evidence import SHARES, Evidence, Feature
 from guide.charging.fault_signs import (
     ONLY_WHEN_SHORT,
     OPEN_VALVE,
@@ -132,5 +132,5 @@ def _adds(
             beyond = OPEN_VALVE.get(feature, still)
             adds, variance = adds + beyond.by * short, variance + (beyond.sd * short) ** 2
         shift = trouble.shifts.get(feature, still)
-        unit = 1.0 if feature is Feature.AIRFLOW else K_PER_F
+        unit = 1.0 if feature in SHARES else K_PER_F
         yield feature, ((adds + shift.by * size) * unit, (variance + (shift.sd * size) ** 2) * unit * unit)

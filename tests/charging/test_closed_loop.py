@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from guide.charging import increment
-from guide.charging.advice import advise
+from guide.charging.advice import REST_FIRST, advise
 from guide.charging.meaning import interpret
 from guide.charging.round import Action, Advice, Appliance, Round
 from guide.charging.wording import K_PER_F
@@ -76,6 +76,8 @@ def follow(
             )
         )
         advice = advise(plant.appliance, rounds)
+        if REST_FIRST in advice.reasons:
+            continue  # nobody rests it here: it is asked once and goes on
         if advice.action not in {Action.ADD, Action.RECOVER}:
             return advice, errors
         net_kg += moved_kg(advice)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from guide.charging.advice import advise
+from guide.charging.advice import REST_FIRST, advise
 from guide.charging.round import Action, Round
 from guide.charging.wording import K_PER_F, KG_PER_OZ
 from tests.charging.plants.draw import Plant
@@ -86,12 +86,15 @@ class _Watch:
             overshoot_F=self.overshoot_F,
             flooded=self.flooded,
             read_inside=read_inside,
-            standing_read=plant.standing_read,
+            standing_read=self.running.rest_read,
         )
 
 
-def as_advised(plant: Plant, shift: Shift = HEALTHY) -> Ending:
-    """Do what the advice says until it is done, stops, or no end comes."""
+def as_advised(plant: Plant, shift: Shift = HEALTHY, *, rests_when_asked: bool = False) -> Ending:
+    """Do what the advice says until it is done, stops, or no end comes.
+
+    `rests_when_asked`: the pressures at rest are read when the advice asks for them, else in vain.
+    """
     running = Running(plant, shift)
     watch = _Watch(running)
     rounds: list[Round] = []
@@ -105,6 +108,7 @@ def as_advised(plant: Plant, shift: Shift = HEALTHY) -> Ending:
             return watch.ending(advice.action, advice.suspect, advice.reasons, read_inside=inside)
         if advice.action is Action.WAIT:
             waits += 1
+            running.rest_read = running.rest_read or (rests_when_asked and REST_FIRST in advice.reasons)
             running.run(_WAIT_MINUTES)
             continue
         waits = 0

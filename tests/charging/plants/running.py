@@ -36,6 +36,7 @@ class Running:
         self.shift = shift
         self._rng = random.Random(f"{plant.seed}/{seed}")
         self.net_kg = 0.0
+        self.rest_read = plant.standing_read
         self.charge_percent = plant.start_percent
         self.minutes = 20.0
         self.weather = plant.weather
@@ -153,7 +154,7 @@ class Running:
 
     def _standing(self, real: Curve) -> dict[str, float]:
         """Pressures with the machine off and everything at outdoor temperature."""
-        if not self.plant.standing_read:
+        if not self.rest_read:
             return {}
         outdoor_F = self.plant.weather.outdoor_F
         low = real.dew_pressure_Pa(from_F(outdoor_F)) + self.shift.gas_psi * PA_PER_PSI
