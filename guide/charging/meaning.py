@@ -10,7 +10,7 @@ from guide.charging.round import Appliance, Meaning, Metering, Round, Verdict
 from guide.charging.superheat import subcooling_K, superheat_K
 from guide.charging.target import Target, cross_check, target_as_given, target_by_rule, target_by_table
 from guide.charging.verdict import Bound, all_of, judge, judge_limit
-from guide.charging.wording import difference
+from guide.charging.wording import K_PER_F, difference
 from guide.errors import ChargewrightError
 
 CHANNEL_WORDS = {
@@ -45,6 +45,8 @@ class Demand:
         return judge(self.gap_K, self.half_K, self.spread.total_K, self.spread.below_K)
 
 
+# Under it a suction line counts as wet whatever the target (PROPOSED; makers want 5 °F at the port, FOUND).
+LEAST_SUPERHEAT_K = 2.0 * K_PER_F
 _HUGE = 1e9  # far above any pressure [Pa] or temperature [K] met here, far below where arithmetic overflows
 
 
@@ -251,6 +253,15 @@ def _orifice(
         f"Superheat is {difference(figures.superheat_K)}, "
         f"{_gap(gap_K, appliance.superheat_tolerance_K, total)}: {demand.verdict}."
     )
+    # near a low target the tolerance reaches down to none at all, and none is never right
+    dry = judge_limit(
+        figures.superheat_K, Bound.AT_LEAST, LEAST_SUPERHEAT_K, figures.superheat_spread.total_K
+    )
+    if demand.verdict is Verdict.PASS and dry is not Verdict.PASS:
+        figures.reasons.append(
+            "So little superheat may be none within the uncertainty: liquid may be reaching the compressor."
+        )
+        return total, dry
     return total, demand.verdict
 
 

@@ -19,6 +19,18 @@ _MOST_NAMEPLATE_kg = 1000.0
 _SITE_Pa = (30_000.0, 120_000.0)  # the highest town lies at about 5100 m, 53 kPa (MEMORY)
 _SCALE_kg = (1e-5, 5.0)
 _WORST_LIMIT = 1e7
+# Twice the widest tolerance found (5 °F, RA3 2008): with more, a compressor without superheat would pass
+# (PROPOSED). The hair lets 10 °F written in kelvin through.
+_MOST_TOLERANCE_K = 10.0 * K_PER_F + 0.01
+# What only the diagnosis looks at: channel, words, what can be at all (PROPOSED, generous on purpose).
+_BESIDE = {
+    "discharge_line_K": ("discharge line temperature", (220.0, 480.0)),
+    "condenser_out_db_K": ("air leaving the condenser", (220.0, 380.0)),
+    "standing_low_Pa": ("low-side pressure at rest", (1e3, 2e7)),
+    "standing_high_Pa": ("high-side pressure at rest", (1e3, 2e7)),
+    "standing_ambient_K": ("outdoor temperature at rest", _AIR_K),
+    "indoor_airflow_share": ("indoor airflow", (0.01, 10.0)),
+}
 _MARGIN_K = 3.0 * K_PER_F  # on top of the instruments' limits, before a negative figure counts as impossible
 _AIR_MARGIN_K = 5.0 * K_PER_F
 _HOT_LINE_K = 40.0 * K_PER_F  # a starved, bare line in the sun stays below this; the discharge line doesn't
@@ -49,8 +61,15 @@ def demand_usable(appliance: Appliance) -> None:
         raise FigureError(
             f"site pressure {appliance.site_pressure_Pa:g} Pa: give {low_Pa:g} to {high_Pa:g} Pa"
         )
-    positive("superheat tolerance", appliance.superheat_tolerance_K)
-    positive("subcooling tolerance", appliance.subcooling_tolerance_K)
+    for name, tolerance in (
+        ("superheat tolerance", appliance.superheat_tolerance_K),
+        ("subcooling tolerance", appliance.subcooling_tolerance_K),
+    ):
+        if positive(name, tolerance) > _MOST_TOLERANCE_K:
+            raise FigureError(
+                f"{name} {tolerance:g} K is wider than any charge is judged by: "
+                f"give at most {difference(_MOST_TOLERANCE_K)}"
+            )
     finest_kg, coarsest_kg = _SCALE_kg
     if not finest_kg <= finite("scale division", appliance.scale_division_kg) <= coarsest_kg:
         raise FigureError(
@@ -111,6 +130,10 @@ def unusable(appliance: Appliance, now: Round) -> tuple[str, ...]:
                 )
         elif fault := _outside_curve(appliance, channel, reading):
             said.append(f"The {words} can't be right: {fault}.")
+    for channel, (words, (low, high)) in _BESIDE.items():
+        beside: float | None = getattr(now, channel)
+        if beside is not None and not low <= beside <= high:  # no number lies between them either
+            said.append(f"The {words} is not a number, or none that can be: read it again or leave it out.")
     return (*said, *beyond_range(appliance, now))
 
 

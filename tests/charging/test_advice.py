@@ -217,6 +217,8 @@ def test_no_rounds_at_all_wait_for_the_first() -> None:
         replace(orifice_unit(), site_pressure_Pa=101.325),
         replace(orifice_unit(), scale_division_kg=0.0),
         replace(orifice_unit(), superheat_tolerance_K=-1.0),
+        replace(orifice_unit(), superheat_tolerance_K=8.0),
+        replace(valve_unit(), subcooling_tolerance_K=1e300),
         replace(orifice_unit(), settle_minutes=math.nan),
         replace(orifice_unit(), target_superheat_K=math.inf),
         replace(valve_unit(), target_subcooling_K=-2.0),

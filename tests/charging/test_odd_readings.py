@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from guide.charging.advice import advise
 from guide.charging.contract import answer
 from guide.charging.meaning import CHANNEL_WORDS
-from guide.charging.round import Action, Advice, Appliance, Round, Verdict
+from guide.charging.round import Accuracy, Action, Advice, Appliance, Round, Verdict
 from guide.charging.signature import BAD_READING
 from guide.charging.wording import K_PER_F, from_F
 from guide.errors import ChargewrightError
@@ -177,3 +177,35 @@ def test_whatever_is_written_no_answer_moves_beyond_the_bounds(
     assert (amount > 0) == (found["action"] in {"add", "recover"})
     if amount:
         assert float(str(rounds[-1]["minutes_since_change"])) >= 15
+
+
+BESIDE = (
+    "discharge_line_K", "condenser_out_db_K", "standing_low_Pa", "standing_high_Pa", "standing_ambient_K",
+    "indoor_airflow_share",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("channel", BESIDE)
+@pytest.mark.parametrize("reading", [math.nan, math.inf, -1e300, 1e300, 0.0, 1e-300])
+def test_nonsense_in_what_only_the_diagnosis_reads_stops_too(channel: str, reading: float) -> None:
+    far_off = readings(superheat_F=30.0, subcooling_F=2.0)
+    advice = advise(orifice_unit(), [with_channel(far_off, channel, reading)])
+
+    assert (advice.action, advice.suspect) == (Action.STOP, BAD_READING)
+
+
+@pytest.mark.parametrize("superheat_F", [0.0, 0.6, 1.4])
+@pytest.mark.parametrize("target_F", [5.0, 5.4])
+def test_a_charge_is_never_right_where_there_may_be_no_superheat(superheat_F: float, target_F: float) -> None:
+    """Below 5 °F liquid could reach the compressor (FOUND, RA3 2008 p. 15), tolerance or not."""
+    exact = {channel: Accuracy(fixed=0.0) for channel in CHANNEL_WORDS}
+    gauges = {"suction_pressure_Pa": Accuracy(fixed=1000.0), "suction_line_K": Accuracy(fixed=0.3)}
+    unit = replace(
+        orifice_unit(), target_superheat_K=target_F * K_PER_F, superheat_tolerance_K=6.0 * K_PER_F,
+        accuracies=exact | gauges,
+    )  # fmt: skip
+    advice = advise(unit, [readings(superheat_F=superheat_F, subcooling_F=12.0)])
+
+    assert advice.meaning.verdict is not Verdict.PASS
+    assert advice.action is not Action.ADD
+    assert any("liquid may be reaching the compressor" in reason for reason in advice.reasons)
