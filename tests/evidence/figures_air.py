@@ -88,7 +88,7 @@ def _own_table() -> Iterator[Row]:
         yield Row(
             f"Target superheat by a maker's table, {db} °F outdoors and {wb} °F wet bulb",
             float("nan") if value_K is None else value_K / K_PER_F, _closed_form_F(wb, db), "°F", 0.9,
-            CLOSED_FORM, "CALCULATED",
+            CLOSED_FORM, "MEMORY",  # fitted to a grid that is from memory
         )  # fmt: skip
 
 

@@ -41,8 +41,6 @@ ARTICLE = (
 )
 RULE_F = ((64, 96, 8.0), (66, 90, 14.0))
 FLOOR = "Title 24 RA3 2008 p. 15 - manualshelf.com/manual/airflow/ra3/specifications-english/page-15.html"
-SLOPES = "Charging reference section 1.2 - local slopes of the table"
-SLOPES_F = ((65, 60, 1.40, -0.50), (75, 63, 1.35, -0.60), (85, 65, 1.80, -0.55), (95, 67, 1.95, -0.55))
 SPLIT = "Title 24 table RA3.2-3 - charging reference data/target_temp_split_ra32.csv"
 SPLIT_F = (
     (70, 60, 17.7), (70, 65, 14.4), (72, 58, 19.8), (75, 55, 22.6), (75, 62, 19.3), (75, 66, 16.4),
@@ -52,7 +50,7 @@ SPLIT_F = (
 
 def rows() -> list[Row]:
     """Every figure of targets."""
-    return [*_tables(), *_rule_and_floor(), *_slopes(), *_split()]
+    return [*_tables(), *_rule_and_floor(), *_split()]
 
 
 def _table_F(wb_F: float, db_F: float) -> float:
@@ -99,23 +97,6 @@ def _rule_and_floor() -> list[Row]:
     found.append(
         Row("Target superheat, lowest that is charged to", next(tenths) / 10, 5.0, "°F", 0.05, FLOOR, "FOUND")
     )
-    return found
-
-
-def _slopes() -> list[Row]:
-    found = []
-    for db, wb, per_wb, per_db in SLOPES_F:
-        ours = target_by_table(from_F(wb), from_F(db))
-        for name, slope, outside in (
-            ("wet bulb", ours.slope_per_wb, per_wb),
-            ("outdoors", ours.slope_per_db, per_db),
-        ):
-            found.append(
-                Row(
-                    f"Target slope, per °F of {name} at {db} °F outdoors and {wb} °F wet bulb", slope,
-                    outside, "°F/°F", 0.005, SLOPES, "CALCULATED",
-                )
-            )  # fmt: skip
     return found
 
 
