@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from guide.cli.given import json_option
+from guide.cli.usage import usage_
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
@@ -125,6 +126,9 @@ def diff(*, old: str, new: str, as_json: bool) -> None:
         click.echo(for_terminal(str(difference)))
     if not found:
         click.echo("no difference")
+
+
+procedures.add_command(usage_)
 
 
 def _path(name: str) -> Path:

@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PAGE = Path(__file__).with_name("feature_table.md")
 STATES = {"there", "partly", "not yet"}
-LEAST_THERE = 40
+LEAST_THERE = 41
 """Rows that are there today; a row that is lost again shows."""
 NODE = re.compile(r"`(tests/[\w/]+\.py)::(test_\w+)`")
 
