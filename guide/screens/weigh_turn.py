@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import ROUND_DOWN, Decimal
+from typing import Final
 
 from guide.charging.refusal import FigureError
 from guide.job.order import Cylinder
@@ -81,6 +82,10 @@ def named_cylinder(state: JobState, direction: str) -> str:
     return fitting[0].words if len(fitting) == 1 else "the cylinder"
 
 
+_LOGGED_TO_kg: Final = Decimal("0.000001")
+"""The last digit of an advised amount in the log."""
+
+
 def close_at(state: JobState) -> Decimal | None:
     """The weight [kg] at which to shut the valve of this weighing: by advice, target or fill limit."""
     weighing = state.weighing
@@ -91,7 +96,8 @@ def close_at(state: JobState) -> Decimal | None:
     if moved is None or moved <= 0:
         return full
     division = state.order.scale_division.si
-    steps = (moved / division).to_integral_value(ROUND_DOWN)
+    # advice is logged to the milligram: nine divisions rounded there are still nine, not eight
+    steps = ((moved + _LOGGED_TO_kg) / division).to_integral_value(ROUND_DOWN)
     moved = steps * division if steps else moved  # a weight the scale can show, never more than wanted
     before = weighing.begun.before.si
     if weighing.begun.direction == "out":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -153,8 +154,30 @@ def test_the_weight_to_close_at_is_one_the_scale_can_show_and_never_beyond_the_a
     assert target is not None
     assert weighing is not None
     moved = weighing.begun.before.si - target
-    assert 0 < moved <= desk.work.state.rounds[-1].read.assessment.amount_kg
+    assert 0 < moved <= desk.work.state.rounds[-1].read.assessment.amount_kg + Decimal("0.000001")
     assert moved % desk.work.state.order.scale_division.si == 0
+
+
+@pytest.mark.parametrize(("logged_kg", "halves"), [("0.056699", 4), ("0.127573", 9), ("0.0566", 3)])
+def test_an_amount_logged_to_the_milligram_is_not_a_division_short(
+    tmp_path: Path, logged_kg: str, halves: int
+) -> None:
+    """Four half ounces are 0.056699046 kg: the log rounds them below four whole divisions."""
+    from guide.screens.weigh_turn import close_at
+
+    desk = lay(tmp_path / "data")
+    to_the_loop(desk)
+    read_round(desk)
+    begin_weighing(desk)
+    state = desk.work.state
+    last = state.rounds[-1]
+    told = last.read.assessment.model_copy(update={"amount_kg": Decimal(logged_kg)})
+    rounds = (*state.rounds[:-1], replace(last, read=last.read.model_copy(update={"assessment": told})))
+    weighing = state.weighing
+    target = close_at(replace(state, rounds=rounds))
+    assert weighing is not None
+    assert target is not None
+    assert (weighing.begun.before.si - target) / state.order.scale_division.si == halves
 
 
 def test_what_was_not_logged_is_said_in_words(tmp_path: Path) -> None:
