@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from guide.screens import say
-from guide.screens.fields import active_row, field_lines
+from guide.screens.fields import active_row, field_lines, in_sight
 from guide.screens.filling import Filling
 from guide.screens.mode import Mode, Turn
 from guide.screens.paint import (
@@ -69,13 +69,7 @@ def _window(
     picks = filling.active is not None and bool(filling.active.choices)
     if bare and picks and at < len(fields) and filling.at == 0:
         fields, at = fields[1:], max(0, at - 1)
-    if len(fields) <= room:
-        return fields
-    start = max(0, min(at - room // 2, len(fields) - room))
-    shown = fields[start : start + room]
-    if picks and start + room < len(fields) and room > 2 and at < start + room - 1:
-        shown = (*shown[:-1], line(quiet("   … more: ↓")))
-    return shown
+    return in_sight(fields, at, room, told=picks)
 
 
 def countdown(left_s: float, width: int) -> Line:

@@ -23,6 +23,8 @@ from guide.screens.paint import (
 )
 
 _MARK = Span(" ▶ ", Role.STRONG)
+GOES_ON = line(quiet("   … more: ↓"))
+"""Stands in the last row of a list that goes on below."""
 _BOX = 13
 _NARROW_BOX = 11
 _LONGEST_LABEL = 34
@@ -145,6 +147,17 @@ def _pick(ask: Ask, cell: Cell, width: int, *, column: int, active: bool, alone:
             for place, (lead, piece) in enumerate(zip(leads, pieces, strict=True))
         ]
     return tuple(rows)
+
+
+def in_sight(rows: Lines, at: int, room: int, *, told: bool = True) -> Lines:
+    """So many rows with the one at `at` among them, and a word where they go on, if that is to be told."""
+    if len(rows) <= room:
+        return rows
+    start = max(0, min(at - room // 2, len(rows) - room))
+    shown = rows[start : start + room]
+    if told and room > 2 and start + room < len(rows) and at < start + room - 1:
+        shown = (*shown[:-1], GOES_ON)
+    return shown
 
 
 def active_row(filling: Filling, width: int, *, only_active: bool = False) -> int:

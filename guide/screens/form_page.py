@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from guide.screens.fields import active_row, field_lines
+from guide.screens.fields import active_row, field_lines, in_sight
 from guide.screens.filling import Filling, Outcome
 from guide.screens.page import Page
 from guide.screens.paint import (
@@ -68,13 +68,7 @@ def form_lines(view: FormView, width: int, height: int) -> Lines:
         if view.must_read or len(words) <= left:
             fields = (*words[:left], *fields)
     space = room - len(below)
-    start = at = 0
-    if len(fields) > space:
-        at = active_row(view.filling, width)
-        start = max(0, min(at - space // 2, len(fields) - space))
-    shown = fields[start : start + space]
-    if start + space < len(fields) and at < start + space - 1 and space > 2:
-        shown = (*shown[:-1], line(quiet("   … more: ↓")))
+    shown = in_sight(fields, active_row(view.filling, width), space)
     gap = tuple(BLANK for _ in range(space - len(shown)))
     rows = (*top, *shown, *gap, *below, *bottom) if below else (*top, *shown, *gap, *bottom)
     return tuple(cut(row, width) for row in rows)[:height]

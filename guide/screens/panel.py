@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from guide.screens.fields import active_row, field_lines
+from guide.screens.fields import GOES_ON, active_row, field_lines, in_sight
 from guide.screens.filling import Filling
-from guide.screens.paint import BLANK, Lines, Role, line, listed, paragraph, quiet, strong
+from guide.screens.paint import BLANK, Lines, Role, line, listed, paragraph, strong
 
 _NOTHING = Filling()
 
@@ -48,7 +48,7 @@ def panel_lines(panel: Panel, width: int, height: int) -> Lines:
         top = min(panel.top, max(0, len(body) - room))
         shown = body[top : top + room]
         if len(body) > top + room and shown:
-            shown = (*shown[:-1], line(quiet("   … more: ↓")))
+            shown = (*shown[:-1], GOES_ON)
         return _filled((*heading, *shown), height)
     rows = field_lines(panel.filling, width)
     space: Lines = (BLANK,) if room > len(body) + len(rows) else ()
@@ -56,12 +56,7 @@ def panel_lines(panel: Panel, width: int, height: int) -> Lines:
     if len(lead) + len(rows) > height:
         lead = (*heading, *body[: max(0, height - len(heading) - len(rows))])
         room = height - len(lead)
-        at = active_row(panel.filling, width)
-        start = max(0, min(at - room // 2, len(rows) - room))
-        shown = rows[start : start + room]
-        if start + room < len(rows) and len(shown) > 2:
-            shown = (*shown[:-1], line(quiet("   … more: ↓")))
-        rows = shown
+        rows = in_sight(rows, active_row(panel.filling, width), room)
     return _filled((*lead, *rows), height)
 
 
