@@ -26,7 +26,7 @@ from guide.job.fit import lacking, room_against, unsafe_machine
 from guide.job.order import Order, read_order
 from guide.job.state import JobState, begin
 from guide.job.work import Work
-from guide.journal.event import CLOSED, JOURNAL_JOB
+from guide.journal.event import CLOSED, JOURNAL_JOB, Event
 from guide.journal.port import Clock, SimulatedClock, SystemClock
 from guide.journal.store import JobHead, Journal, Kind
 from guide.procedure import library
@@ -38,6 +38,11 @@ __all__ = ["Bench", "DoesNotFit", "Issued", "JobLine", "NotHere", "PastDue"]
 
 AT_REST = frozenset({"paused", "handed-over"})
 ENDED = frozenset({CLOSED, "record-issued"})
+
+
+def _stopped(last: Event) -> bool:
+    """Whether this event ended the run of a lesson before its time."""
+    return last.kind == p.Practised.KIND and last.body.get("what") == "ended"
 
 
 class DoesNotFit(ChargewrightError):
@@ -204,7 +209,7 @@ class Bench:
             number=opened.number,
             place=read_order(self._text(opened.order).encode(), "the job's order").place,
             procedure_title=opened.procedure_id,
-            status="closed" if kind in ENDED else "at rest" if kind in AT_REST else "open",
+            status="closed" if kind in ENDED or _stopped(last) else "at rest" if kind in AT_REST else "open",
             recorded=kind == "record-issued",
             events=head.events,
             last_utc=head.last_utc,
@@ -219,7 +224,14 @@ class Bench:
             break
         raise NotHere(f"there is no job {job[:40]!r} here; the jobs are listed on the first screen")
 
-    def new_job(self, order: Order, technician: Technician, *, past_due_reason: str | None = None) -> Work:
+    def new_job(
+        self,
+        order: Order,
+        technician: Technician,
+        *,
+        past_due_reason: str | None = None,
+        lesson: p.Lesson | None = None,
+    ) -> Work:
         """Open a job in the register.
 
         `past_due_reason` says why the work begins with something past its calibration; `past_due` tells
@@ -254,6 +266,7 @@ class Bench:
             person=technician.person,
             ticket=order.ticket,
             past_due_reason=work.keep(past_due_reason) if late and past_due_reason else None,
+            lesson=lesson,
         )
         work.do(Open(opened))
         return work

@@ -215,9 +215,16 @@ class Reopen:
     record_sha256: str
 
 
+@dataclass(frozen=True, slots=True)
+class Practise:
+    """Note what was done in the run of a lesson beside the procedure; see `payloads.Practised`."""
+
+    practised: p.Practised
+
+
 Command = (
     Open | Acknowledge | Answer | Read | BeginWait | EndWait | BeginWeigh | EndWeigh | EndWeighing
     | EndAdjust | Choose
     | EndPart | Skip | Redo | Correct | Note | Pause | Resume | HandOver | Abort | ShowCustomer | SignOff
-    | Issue | Reopen
+    | Issue | Reopen | Practise
 )  # fmt: skip

@@ -64,6 +64,8 @@ def apply(state: JobState, payload: p.Payload, at: Stamp, seq: int, by: str) -> 
         raise Impossible(f"event {seq}: a job begins with one opening event")
     if state.closed is not None and not isinstance(payload, p.RecordIssued | p.Reopened):
         raise Impossible(f"event {seq}: {payload.KIND} after the job was closed")
+    if state.stopped is not None:
+        raise Impossible(f"event {seq}: {payload.KIND} after the run of a lesson was over")
     if not isinstance(payload, p.Opened | p.Resumed | p.Reopened) and by != state.present:
         raise Impossible(f"event {seq}: {payload.KIND} by {by}, who is not at work on this job")
     counts = {**state.counts, payload.KIND: state.counts.get(payload.KIND, 0) + 1}
@@ -159,8 +161,16 @@ def _changed(state: JobState, payload: p.Payload, at: Stamp, seq: int) -> JobSta
             return replace(
                 state, closed=None, amending=True, people=people, present=payload.person.id, run=payload.run
             )
+        case p.Practised():
+            return _practised(state, payload, seq)
         case _:
             return state
+
+
+def _practised(state: JobState, practised: p.Practised, seq: int) -> JobState:
+    if state.opened is None or state.opened.lesson is None:
+        raise Impossible(f"event {seq}: practice in a job that is no run of a lesson")
+    return replace(state, stopped=practised) if practised.what == "ended" else state
 
 
 def _waiting(state: JobState, begun: p.WaitBegun, at: Stamp, seq: int) -> JobState:

@@ -27,6 +27,8 @@ class Front(StrEnum):
     SIGN = "sign"
     AMEND = "amend"
     CLOSED = "closed"
+    STOPPED = "stopped"
+    """The run of a lesson ended before its time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ def focus(state: JobState, run: str) -> Focus:  # noqa: PLR0911 - one return a f
         return Focus(Front.OPEN)
     if state.closed is not None:
         return Focus(Front.CLOSED)
+    if state.stopped is not None:
+        return Focus(Front.STOPPED)
     if state.paused or state.run != run:
         return Focus(Front.RESUME)
     if state.amending:

@@ -115,6 +115,16 @@ class Assessment(_Frozen):
     reasons: tuple[Annotated[str, Field(max_length=600)], ...] = ()
 
 
+class Lesson(_Frozen):
+    """Which lesson a practice job is a run of, on which seed, with how much help."""
+
+    id: Word
+    sha256: Sha256
+    """Of the lesson file."""
+    seed: int = Field(ge=0, le=2_147_483_647)
+    help: Literal["worked", "fill", "choose", "none"]
+
+
 class Opened(Payload):
     """The job is in the register: which order, which procedure, under which rules, by whom."""
 
@@ -135,6 +145,7 @@ class Opened(Payload):
     ticket: Word | None = None
     past_due_reason: TextRef | None = None
     """Why the work begins with something past its calibration."""
+    lesson: Lesson | None = None
 
 
 class Acknowledged(Payload):
@@ -406,12 +417,30 @@ class Reopened(Payload):
     record_sha256: Sha256
 
 
+class Practised(Payload):
+    """Something done in the run of a lesson beside the procedure: never part of real work.
+
+    `handled`: a hand on the simulated unit; `act`, `at`, `amount` as `guide.rig.acts` says. `hint`: one was
+    taken at `step`; `act` says which of the three. `chosen`: the next step was picked; `act` is the picked
+    one, `step` the right one. `ended`: what happened (`act`) would have hurt somebody or ruined a machine,
+    and the run is over.
+    """
+
+    KIND: ClassVar[str] = "practised"
+    what: Literal["handled", "hint", "chosen", "ended"]
+    act: Word
+    at: Annotated[str, Field(max_length=200)] | None = None
+    amount: Si | None = None
+    step: Word | None = None
+
+
 KINDS: Mapping[str, type[Payload]] = {
     kind.KIND: kind
     for kind in (
         Opened, Acknowledged, Answered, Read, WaitBegun, WaitEnded, WeighBegun, WeighEnded, WeighingFinished,
         RoundRead, AdjustEnded, Chosen, NotApplicable, PartEnded, Skipped, Redone, Corrected, Noted, Paused,
         Resumed, HandedOver, Aborted, CustomerSaw, Signed, Closed, RecordIssued, Reopened,
+        Practised,
     )
 }  # fmt: skip
 

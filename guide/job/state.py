@@ -119,6 +119,8 @@ class JobState:
     signed: tuple[p.Signed, ...] = ()
     closed: p.Closed | None = None
     issued: tuple[p.RecordIssued, ...] = ()
+    stopped: p.Practised | None = None
+    """What ended the run of a lesson before its time."""
     counts: Mapping[str, int] = field(default_factory=dict)
     last_at: Stamp | None = None
     last_seq: int = -1

@@ -61,6 +61,8 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
                 ),
             )
         raise Refused("the job is closed; amend it to change its record")
+    if state.stopped is not None:
+        raise Refused("this run is over; begin the lesson again")
     if isinstance(command, c.Resume):
         return (_resume(state, command, now),)
     if state.paused or state.run != now.run:
@@ -234,6 +236,12 @@ def _resume(state: JobState, command: c.Resume, now: c.Now) -> p.Resumed:
     )
 
 
+def _practise(state: JobState, command: c.Practise, _now: c.Now) -> tuple[p.Payload, ...]:
+    if state.opened is None or state.opened.lesson is None:
+        raise Refused("that belongs to the run of a lesson; this job is none")
+    return (command.practised,)
+
+
 _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...]]] = {
     c.Acknowledge: _acknowledge,
     c.Answer: _answer,
@@ -255,4 +263,5 @@ _HANDLERS: dict[type[Any], Callable[[JobState, Any, c.Now], tuple[p.Payload, ...
     c.Abort: abort,
     c.ShowCustomer: show_customer,
     c.SignOff: sign_off,
+    c.Practise: _practise,
 }

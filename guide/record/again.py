@@ -179,6 +179,8 @@ def _command(state: JobState, event: Event) -> tuple[c.Command, c.Now]:  # noqa:
             return c.ShowCustomer(payload.how, payload.name), now
         case p.Signed():
             return c.SignOff(payload.name, payload.certificate_sha256), now
+        case p.Practised():
+            return c.Practise(payload), now
         case p.RecordIssued():
             return c.Issue(payload.sha256, payload.file, payload.fingerprint), now
         case p.Reopened():

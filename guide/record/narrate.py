@@ -103,6 +103,8 @@ def narrate(  # noqa: PLR0911, PLR0912, PLR0915 - one branch a kind
             return f"customer: {payload.how}{name}"
         case p.Signed():
             return f"signed off by {payload.person}: {payload.meaning}"
+        case p.Practised():
+            return _practised(payload)
         case p.Closed():
             return f"job closed: {payload.outcome}; {sum(payload.counts.values())} events"
         case p.RecordIssued():
@@ -112,6 +114,20 @@ def narrate(  # noqa: PLR0911, PLR0912, PLR0915 - one branch a kind
             return f"reopened to amend the record with SHA-256 {record}…" + _because(payload.reason, text)
         case _:
             return payload.KIND
+
+
+def _practised(practised: p.Practised) -> str:
+    match practised.what:
+        case "hint":
+            return f"hint taken: {practised.act}"
+        case "chosen":
+            right = "right" if practised.act == practised.step else f"the next is {practised.step}"
+            return f"picked step {practised.act} as the next: {right}"
+        case "ended":
+            return f"the run is over: {practised.act}"
+        case _:
+            where = f", {practised.at}" if practised.at else ""
+            return f"at the simulated unit: {practised.act}{where}"
 
 
 def _because(reason: str | None, text: Text) -> str:

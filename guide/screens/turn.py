@@ -81,6 +81,8 @@ def _turn(state: JobState, focus: Focus, now: Stamp, *, reading_again: bool) -> 
             return Turn(Mode.SIGN, "sign and close", asks, call=_meaning(state, focus))
         case Front.CLOSED:
             return _closed(state)
+        case Front.STOPPED:
+            return Turn(Mode.CLOSED, "leave", call="This run is over.")
     assert focus.step is not None
     return _step(state, focus.step, now, reading_again=reading_again)
 
