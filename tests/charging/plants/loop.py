@@ -90,12 +90,19 @@ class _Watch:
         )
 
 
-def as_advised(plant: Plant, shift: Shift = HEALTHY, *, rests_when_asked: bool = False) -> Ending:
+def as_advised(
+    plant: Plant,
+    shift: Shift = HEALTHY,
+    *,
+    rests_when_asked: bool = False,
+    running: Running | None = None,
+) -> Ending:
     """Do what the advice says until it is done, stops, or no end comes.
 
     `rests_when_asked`: the pressures at rest are read when the advice asks for them, else in vain.
+    `running`: the plant as it runs, where that is not by its drawn slopes.
     """
-    running = Running(plant, shift)
+    running = running or Running(plant, shift)
     watch = _Watch(running)
     rounds: list[Round] = []
     waits = 0
@@ -116,9 +123,9 @@ def as_advised(plant: Plant, shift: Shift = HEALTHY, *, rests_when_asked: bool =
         running.run(plant.appliance.settle_minutes)
 
 
-def by_fixed_amount(plant: Plant) -> Ending:
+def by_fixed_amount(plant: Plant, *, running: Running | None = None) -> Ending:
     """Add or recover 2 oz until the reading lies inside the tolerance; nothing else is looked at."""
-    running = Running(plant)
+    running = running or Running(plant)
     watch = _Watch(running)
     while True:
         now = running.read()
@@ -131,9 +138,9 @@ def by_fixed_amount(plant: Plant) -> Ending:
         running.run(plant.appliance.settle_minutes)
 
 
-def fewest_inside_the_caps(plant: Plant) -> int:
+def fewest_inside_the_caps(plant: Plant, *, running: Running | None = None) -> int:
     """Moves that somebody all-knowing needs to come inside: 2 % first and near the mark, else 5 %."""
-    running = Running(plant)
+    running = running or Running(plant)
     watch = _Watch(running)
     tolerance = tolerance_F(plant)
     while abs(running.gap_F()) > tolerance and watch.moves < MOST_MOVES:
