@@ -66,19 +66,22 @@ def tight_axis(values: Sequence[float], most: int, *, least_span: float = 1.0) -
     """As `linear_axis`, but the range ends where the values end and not at the next number."""
     whole = linear_axis(values, most, least_span=least_span)
     kept = _kept(values)
-    spare = 0.02 * (whole.high - whole.low)
     low, high = min(kept), max(kept)
     if high - low < (whole.high - whole.low) / 4:
         return whole
-    shown = [
-        (tick, label)
-        for tick, label in zip(whole.ticks, whole.labels, strict=True)
-        if low - spare <= tick <= high + spare
-    ]
-    if len(shown) < 2:
-        return whole
-    ticks, labels = zip(*shown, strict=True)
-    return Axis(min(low, ticks[0]), max(high, ticks[-1]), ticks, labels)
+    spare = 0.02 * (whole.high - whole.low)
+    # finer steps where the coarse ones leave fewer than two numbers inside
+    for more in range(4):
+        finer = linear_axis(values, most + more, least_span=least_span) if more else whole
+        shown = [
+            (tick, label)
+            for tick, label in zip(finer.ticks, finer.labels, strict=True)
+            if low - spare <= tick <= high + spare
+        ]
+        if 2 <= len(shown) <= max(3, most):
+            ticks, labels = zip(*shown, strict=True)
+            return Axis(min(low, ticks[0]), max(high, ticks[-1]), ticks, labels)
+    return whole
 
 
 def log_axis(values: Sequence[float], most: int) -> Axis:

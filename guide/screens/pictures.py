@@ -14,6 +14,7 @@ from guide.journal.event import Event
 from guide.screens import say
 from guide.screens.chart import Picture
 from guide.screens.chart_series import charging_picture, trace_picture
+from guide.screens.cycle_picture import cycle_picture_of
 from guide.screens.settings import System
 from guide.screens.unit_system import in_unit
 from guide.units import COMPOUND_MASS
@@ -39,6 +40,8 @@ def pictures(
     if path is not None:
         american = say.temperature_unit(state.rounds[-1].read.readings) == "F"
         found.append(charging_picture(path, american=american))
+        drawn = cycle_picture_of(state, american=american)
+        found += [drawn] if drawn is not None else []
     step = current_step(state)
     followed = followed_of(step) if step is not None else None
     live = {followed: heard[followed]} if followed is not None and followed in heard else None
