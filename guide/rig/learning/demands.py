@@ -18,14 +18,33 @@ from guide.rig.learning.run import Deed
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One deed: any of these acts, at a place where one is named."""
+    """One deed: any of these acts, at a place where one is named.
+
+    With `against`, something that may stand so already: it is missing only where the last of the acts and
+    their opposites was an opposite.
+    """
 
     acts: tuple[Act, ...]
     at: str = ""
+    against: tuple[Act, ...] = ()
 
     def met_by(self, deed: Deed) -> bool:
         """Whether a deed is one of these."""
         return deed.handling.act in self.acts and (not self.at or deed.handling.at == self.at)
+
+    def stands(self, done: Sequence[Deed]) -> bool:
+        """Whether it stands so after these deeds, taking it that it did at the start."""
+        turns = (*self.acts, *self.against)
+        last = next(
+            (d for d in reversed(done) if d.handling.act in turns and self.at in {"", d.handling.at}), None
+        )
+        return last is None or last.handling.act in self.acts
+
+    @property
+    def words(self) -> str:
+        """The deed in words, such as "open shut-off, low"."""
+        acts = " or ".join(act.value for act in self.acts)
+        return f"{acts}, {self.at}" if self.at else acts
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +70,17 @@ def _any(*acts: Act, at: str = "") -> tuple[Wanted, ...]:
     return (Wanted(acts, at),)
 
 
+def _shut(act: Act, against: Act) -> tuple[Wanted, ...]:
+    return tuple(Wanted((act,), place, (against,)) for place in ("low", "high"))
+
+
 DEMANDS: Final = (
-    Demand("SWITCH the unit off at its control.", _any(Act.SWITCH_OFF), Item.SAFETY),
+    Demand(
+        "SWITCH the unit off at its control.", (Wanted((Act.SWITCH_OFF,), against=(Act.SWITCH_ON,)),),
+        Item.SAFETY,
+    ),
     Demand("LOCK the disconnect of the unit open.", _any(Act.LOCK), Item.SAFETY),
-    Demand("UNLOCK the disconnect.", _any(Act.UNLOCK)),
+    Demand("UNLOCK the disconnect.", (Wanted((Act.UNLOCK,), against=(Act.LOCK,)),)),
     Demand("LOOK at the air filter.", _any(Act.CLEAN, at="filter"), Item.CLEANLINESS, seen="was dirty"),
     Demand(
         "LOOK at the outdoor coil all round.", _any(Act.CLEAN, at="outdoor coil"), Item.CLEANLINESS,
@@ -69,8 +95,10 @@ DEMANDS: Final = (
     Demand(
         "TEST the hose joints for leaks.", _any(Act.SMELL_OUT), Item.CLEANLINESS, since=(Act.OPEN_SHUTOFF,)
     ),
+    Demand("CLOSE both hand valves of the manifold.", _shut(Act.CLOSE_HAND_VALVE, Act.OPEN_HAND_VALVE)),
     Demand("START the unit", _any(Act.SWITCH_ON)),
     Demand("TURN the cylinder so that liquid", _any(Act.TURN_FOR_LIQUID)),
+    Demand("CLOSE the cylinder valve.", (Wanted((Act.CLOSE_CYLINDER,), against=(Act.OPEN_CYLINDER,)),)),
     Demand("SHUT the shut-off at the liquid port.", _at(Act.CLOSE_SHUTOFF, "high")),
     Demand(
         "OPEN both hand valves of the manifold", _at(Act.OPEN_HAND_VALVE, "low", "high"),
@@ -80,10 +108,7 @@ DEMANDS: Final = (
     Demand("DISCONNECT both hoses at the ports.", _at(Act.PART, "low", "high")),
     Demand("TEST both ports for leaks before", _any(Act.SMELL_OUT), Item.CLEANLINESS, since=(Act.PART,)),
     Demand("OPEN the circuit cold", _any(Act.OPEN_CIRCUIT)),
-    Demand(
-        "REPAIR what the circuit was opened for.", _any(Act.MEND), since=(Act.OPEN_CIRCUIT,),
-        seen="leaking pipe",
-    ),
+    Demand("FIT a new filter-drier.", _any(Act.MEND), since=(Act.OPEN_CIRCUIT,)),
     Demand("CONNECT the nitrogen hose to both sides", _at(Act.JOIN, "nitrogen")),
     Demand("PRESSURIZE the circuit to 45 psig", _any(Act.SET_REGULATOR)),
     Demand(
@@ -133,6 +158,10 @@ def gaps(demand: Demand, until_seq: int, done: Sequence[Deed]) -> tuple[Gap, ...
     since = max((deed.seq for deed in earlier if deed.handling.act in demand.since), default=-1)
     out = []
     for wanted in demand.wanted:
+        if wanted.against:
+            if not wanted.stands(earlier):
+                out.append(Gap(wanted))
+            continue
         first = next((deed for deed in earlier if deed.seq > since and wanted.met_by(deed)), None)
         if first is None:
             out.append(Gap(wanted))

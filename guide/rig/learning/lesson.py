@@ -216,6 +216,8 @@ class Lesson:
     """Simulated time."""
     minimum: int
     unavoidable_loss_kg: float
+    breaks_off: bool
+    """The right end may be to break the job off: the trouble is one for another procedure."""
     sha256: str
     name: str = ""
     """What its file is called."""

@@ -78,6 +78,7 @@ class Builder:
             time_limit_s=self._limit(file.time_limit),
             minimum=file.minimum,
             unavoidable_loss_kg=self._quantity(file.unavoidable_loss, ("unavoidable_loss",), Kind.MASS),
+            breaks_off=file.breaks_off,
             sha256=hashlib.sha256(data).hexdigest(),
             name=name,
         )

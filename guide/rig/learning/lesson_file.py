@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
-from guide.procedure.step_file import FileModel, Short, StepId, Text, Word
+from guide.procedure.step_file import FileModel, Flag, Short, StepId, Text, Word
 from guide.rig.faults import Fault
 from guide.rig.learning.lesson import ChargeBy, Computed, Help, Item
 
@@ -141,6 +141,8 @@ class LessonFile(FileModel):
     time_limit: Short | None = Field(default=None, description="Simulated time, such as 120 min.")
     minimum: Points = Field(description="Points from which a run with full safety is passed.")
     unavoidable_loss: Short = Field(default="10 g", description="Refrigerant that good work loses, too.")
+
+    breaks_off: Flag = Field(default=False, description="Breaking the job off is a right end of it.")
 
     @model_validator(mode="after")
     def _one_order(self) -> LessonFile:

@@ -66,7 +66,7 @@ _LOSES: Final[Mapping[Item, str]] = MappingProxyType(
         Item.CONCLUSION: "all of it for naming another trouble, or none",
         Item.INTERRUPTION: (
             f"work not put to rest within {ANSWER_INTERRUPTION_S / 60:.0f} min of the call, or left with a "
-            "cylinder open, or taken up again without the cylinder's weight"
+            "cylinder open"
         ),
         Item.TIME: f"1 for each {LATE_SHARE_A_POINT:.0%} over the time",
         Item.CLEANLINESS: (

@@ -117,8 +117,8 @@ class Run:
     help: Help
     state: JobState
     told: tuple[Told, ...]
+    end: Outcome
     happenings: tuple[Happening, ...] = ()
-    end: Outcome | None = None
     conclusion: str | None = None
     true_readings: Mapping[int, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
     true_answers: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
@@ -190,9 +190,20 @@ def concluded(events: Iterable[Told]) -> tuple[str, Told] | None:
 
 
 def over(lesson: Lesson, state: JobState) -> bool:
-    """Whether a run has come to its end: where the lesson ends, at the signature, or before its time."""
-    if state.stopped is not None or state.closed is not None:
-        return True
+    """Whether a run has come to an end: where the lesson ends, at the signature, or before its time."""
+    return state.stopped is not None or state.closed is not None or _came_to_its_part(lesson, state)
+
+
+def finished(lesson: Lesson, state: JobState) -> bool:
+    """Whether a run has come to where its lesson ends; breaking the job off counts where that is right."""
+    if state.stopped is not None:
+        return False
+    if state.closed is not None:
+        return state.closed.outcome == "complete" or lesson.breaks_off
+    return _came_to_its_part(lesson, state)
+
+
+def _came_to_its_part(lesson: Lesson, state: JobState) -> bool:
     return lesson.parts is not None and lesson.parts.last in state.ended_parts
 
 
