@@ -34,9 +34,11 @@ BY_WEIGHT_INSTEAD: Final = 0.05
 
 def air(run: Run) -> Iterator[Slip]:
     """Air and water let into the circuit."""
-    yield from _summed(run, (Kind.AIR_IN,), Item.AIR, FREE_AIR_kg, ALL_AIR_kg, _grams("of air got in"))
+    said = _grams("of air got in")
+    yield from _summed(run, Kind.AIR_IN, Item.AIR, free=FREE_AIR_kg, everything=ALL_AIR_kg, said=said)
+    said = _grams("of water got in")
     yield from _summed(
-        run, (Kind.MOISTURE_IN,), Item.AIR, FREE_WATER_kg, ALL_WATER_kg, _grams("of water got in")
+        run, Kind.MOISTURE_IN, Item.AIR, free=FREE_WATER_kg, everything=ALL_WATER_kg, said=said
     )
 
 
@@ -44,8 +46,9 @@ def refrigerant(run: Run) -> Iterator[Slip]:
     """Refrigerant let out, beyond what good work loses."""
     free = run.lesson.unavoidable_loss_kg
     said = _grams("of refrigerant were let out")
+    everything = max(free, 1e-6) * ALL_LOST_FACTOR
     yield from _summed(
-        run, (Kind.REFRIGERANT_LOST,), Item.REFRIGERANT, free, max(free, 1e-6) * ALL_LOST_FACTOR, said
+        run, Kind.REFRIGERANT_LOST, Item.REFRIGERANT, free=free, everything=everything, said=said
     )
     for happening in run.happenings:
         if happening.kind in {Kind.PUMP_AGAINST_PRESSURE, Kind.REFRIGERANT_IN_PUMP}:
@@ -143,25 +146,24 @@ def _off(run: Run, aim: ChargeAim) -> tuple[float, str]:
 
 def _off_by_weight(end: Outcome, within: float) -> tuple[float, str]:
     share = end.charge_kg / end.right_charge_kg - 1.0
-    return abs(
-        share
-    ) / within, f"The charge was truly {abs(share):.1%} {'over' if share > 0 else 'short'} at the end."
+    side = "over" if share > 0 else "short"
+    return abs(share) / within, f"The charge was truly {abs(share):.1%} {side} at the end."
 
 
 def _last_of_charge(run: Run) -> Told:
-    """The event that left the charge as it is: the last weighing or the end of the loop, else the last of all."""
+    """The event that left the charge as it is: the last weighing, the end of the loop, else the last."""
     kinds = (p.WeighEnded, p.AdjustEnded, p.WeighingFinished)
     own = [told for told in run.of(*kinds) if told.seq >= first_own_seq(run)]
     return own[-1] if own else run.last
 
 
 def _summed(
-    run: Run, kinds: tuple[Kind, ...], item: Item, free: float, everything: float, said: Callable[[float, float], str]
-) -> Iterator[Slip]:  # fmt: skip
+    run: Run, kind: Kind, item: Item, *, free: float, everything: float, said: Callable[[float, float], str]
+) -> Iterator[Slip]:
     """Slips for amounts that add up: each happening loses what it adds to what was lost before it."""
     carried = run.lesson.rubric.points(item)
     total, lost = 0.0, 0
-    for happening in _of(run, kinds):
+    for happening in _of(run, kind):
         amount = happening.amount or 0.0
         total += amount
         now = points_for(share_lost(total, free, everything), carried)
@@ -170,8 +172,8 @@ def _summed(
             lost = now
 
 
-def _of(run: Run, kinds: tuple[Kind, ...]) -> list[Happening]:
-    return sorted((each for each in run.happenings if each.kind in kinds), key=lambda each: each.at_s)
+def _of(run: Run, kind: Kind) -> list[Happening]:
+    return sorted((each for each in run.happenings if each.kind is kind), key=lambda each: each.at_s)
 
 
 def _grams(what: str) -> Callable[[float, float], str]:
