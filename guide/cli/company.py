@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from guide.cli.given import Common, Unusable, data_option, passphrase, passphrase_option
+from guide.cli.asked import secret, short
+from guide.cli.given import Common, Unusable, data_option, passphrase_option
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def backup(common: Common, *, to: str, person: str | None) -> None:
         raise Unusable("--passphrase-fd: whose? give --as ID too")
     bench = _bench(common)
     try:
-        technician = bench.sign_in(person, _secret(common, "Passphrase")) if person is not None else None
+        technician = bench.sign_in(person, secret(common, "Passphrase")) if person is not None else None
         made = bench.backup(Path(to).expanduser().absolute(), technician)
     finally:
         bench.close()
@@ -117,15 +118,15 @@ def add(common: Common, *, person: str, name: str, certification: str, number: s
     from guide.bench.bench import Bench
     from guide.bench.people import KnownPerson
 
-    _short(name, "--name")
-    _short(certification, "--certification")
+    short(name, "--name")
+    short(certification, "--certification")
     if number:
-        _short(number, "--number")
+        short(number, "--number")
     root = common.places().root
     nature: Nature = "practice" if practice else "real"
     bench = Bench.open(root, nature=_nature(root) if (root / "journal.db").exists() else nature)
     try:
-        bench.enrol(KnownPerson(person, name, certification, number), _secret(common, "Passphrase", new=True))
+        bench.enrol(KnownPerson(person, name, certification, number), secret(common, "Passphrase", new=True))
     finally:
         bench.close()
     click.echo(for_terminal(f"{person} is known now; nobody can reset the passphrase"))
@@ -143,29 +144,12 @@ def new_key(common: Common, *, person: str) -> None:
     """
     bench = _bench(common)
     try:
-        bench.replace_keys(person, _secret(common, "New passphrase", new=True))
+        bench.replace_keys(person, secret(common, "New passphrase", new=True))
         known = bench.staff.certificate_of(person)
     finally:
         bench.close()
     click.echo(for_terminal(f"{person} has new keys; tell whoever checks their records the new fingerprint:"))
     click.echo(known)
-
-
-def _secret(common: Common, words: str, *, new: bool = False) -> str:
-    """The passphrase from the descriptor named, else from a prompt that does not show it."""
-    from guide.cli.work import on_a_terminal
-
-    given = passphrase(common)
-    if given is not None:
-        return given
-    if not on_a_terminal():
-        raise Unusable("a passphrase is needed: run this in a terminal, or give --passphrase-fd N")
-    return str(click.prompt(words, hide_input=True, confirmation_prompt=new))
-
-
-def _short(text: str, option: str) -> None:
-    if not 0 < len(text.strip()) <= 200:
-        raise Unusable(f"{option}: 1 to 200 characters")
 
 
 COMMANDS = (backup, restore, people)

@@ -43,9 +43,9 @@ def chargewright(context: click.Context) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and leave with its exit code; an error is one line on standard error."""
-    from guide.cli import company, imports, look, procedures, records, work
+    from guide.cli import company, imports, look, practice, procedures, records, work
 
-    for room in (look, procedures, records, work, company, imports):
+    for room in (look, procedures, records, work, practice, company, imports):
         for command in room.COMMANDS:
             chargewright.add_command(command)
     sys.excepthook = _one_line

@@ -12,7 +12,9 @@ from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson, Technician
 from guide.job import payloads as p
 from guide.journal.port import SimulatedClock
-from guide.rig.learning.lesson import Help, Lesson, Objective, Rubric, Span
+from guide.procedure.strict_yaml import read_yaml
+from guide.rig.learning.lesson_build import Builder
+from guide.rig.learning.lesson_file import LessonFile
 from guide.rig.trainees import keeping
 from guide.rig.trainees.entries import LessonScored, LostPoints
 from guide.rig.trainees.record import TraineeRecord
@@ -20,13 +22,33 @@ from guide.rig.trainees.roster import Roster
 from tests.record.build import ORDER, order_of
 
 PASSPHRASE = "seven gray herons"
-LESSON = Lesson(
-    id="connect-clean", title="Connect clean", summary="Invented.",
-    objectives=(Objective("You can purge a hose.", ("1.1",), "connecting"),),
-    order_name="order.yaml", order_text=ORDER.encode(), start=Span(0.9, 0.9), faults=(), draw_from=(),
-    draw_count=0, weather=None, conclusion=None, parts=None, helps=tuple(Help), rubric=Rubric(()), aim=None,
-    hints={}, debrief=(), time_limit_s=None, minimum=80, unavoidable_loss_kg=0.01, sha256="ab" * 32,
-)  # fmt: skip
+_ORDER_HERE = "".join(f"  {line}\n" for line in ORDER.splitlines())
+OWN = f"""\
+format: lesson/1
+id: connect-clean
+title: Connect clean
+summary: An invented lesson.
+objectives:
+  - {{text: you can purge a hose, steps: ["4.1"], skill: connecting}}
+  - {{text: you can zero the gauges, steps: ["4.2"], skill: connecting}}
+  - {{text: you can test the joints, steps: ["4.3"], skill: leak testing}}
+order_here: |
+{_ORDER_HERE}
+start: 0.9
+help: [worked, fill, choose, none]
+points: {{safety: 30, order: 40, air kept out: 23, hints: 7}}
+debrief:
+  - {{ask: What was to be?, answer: Hoses on.}}
+  - {{ask: What happened?, answer: They went on.}}
+  - {{ask: Why?, answer: Purged.}}
+  - {{ask: What told you first?, answer: The gauge.}}
+  - {{ask: What next time?, answer: The same.}}
+minimum: 80
+"""
+"""A trainer's own lesson, as a file."""
+LESSON = Builder().lesson(
+    LessonFile.model_validate(read_yaml(OWN.encode(), "own").root), OWN.encode(), "own", ORDER.encode()
+)
 FIRST_DAY = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 
 

@@ -46,7 +46,7 @@ def test_a_mastered_lesson_is_signed_off_with_the_trainers_key_and_the_runs_it_r
     assert record.signed_off is not None
     assert record.signed_off.entry == entry
     assert [each.job for each in entry.evidence] == ["J-0001", "J-0002"]
-    assert entry.skills == ("connecting",)
+    assert entry.skills == ("connecting", "leak testing")
     assert entry.key_sha256 == key_fingerprint(desk.trainer.log_key.public_key)
     name = desk.bench.journal.blob(entry.trainer_name)
     assert name is not None
