@@ -45,6 +45,8 @@ class Saturated(NamedTuple):
     vapour_enthalpy: float
     liquid_density: float
     vapour_density: float
+    bubble_K_per_ln: float
+    """Slope of the bubble point over the logarithm of pressure."""
 
 
 class Thermal:
@@ -97,6 +99,7 @@ class Thermal:
             v0 + d * (v1 + d * (v2 + d * v3)),
             exp(p0 + d * (p1 + d * (p2 + d * p3))),
             exp(q0 + d * (q1 + d * (q2 + d * q3))),
+            (b1 + d * (2.0 * b2 + d * 3.0 * b3)) * self._per_ln,
         )
 
     def _one(self, column: int, pressure_Pa: float) -> float:
@@ -211,6 +214,48 @@ class Thermal:
     def subcooled_enthalpy_at(self, pressure_Pa: float, temperature_K: float) -> float:
         """Heat content of subcooled liquid at a temperature."""
         return self._enthalpy_at(0, 0, pressure_Pa, temperature_K)
+
+    def temperature_K(self, pressure_Pa: float, enthalpy: float) -> float:
+        """Temperature of whatever phase has this heat content; in a mixture straight between bubble and dew."""
+        both = self.saturated(pressure_Pa)
+        if enthalpy >= both.vapour_enthalpy:
+            return self.vapour_K(pressure_Pa, enthalpy)
+        if enthalpy <= both.liquid_enthalpy:
+            return self.subcooled_K(pressure_Pa, enthalpy)
+        share = (enthalpy - both.liquid_enthalpy) / (both.vapour_enthalpy - both.liquid_enthalpy)
+        return both.bubble_K + share * (both.dew_K - both.bubble_K)
+
+    def entropy(self, pressure_Pa: float, enthalpy: float) -> float:
+        """Entropy of whatever phase has this heat content; in a mixture by the share of vapour."""
+        both = self.saturated(pressure_Pa)
+        if enthalpy >= both.vapour_enthalpy:
+            return self.vapour_entropy(pressure_Pa, enthalpy)
+        if enthalpy <= both.liquid_enthalpy:
+            return self.liquid_entropy(pressure_Pa, enthalpy)
+        share = (enthalpy - both.liquid_enthalpy) / (both.vapour_enthalpy - both.liquid_enthalpy)
+        return (1.0 - share) * self._one(6, pressure_Pa) + share * self._one(7, pressure_Pa)
+
+    def quality(self, pressure_Pa: float, enthalpy: float) -> float:
+        """Share of vapour by mass, 0 for subcooled liquid and 1 for superheated vapour."""
+        liquid, vapour = self._one(2, pressure_Pa), self._one(3, pressure_Pa)
+        return min(max((enthalpy - liquid) / (vapour - liquid), 0.0), 1.0)
+
+    def first_kelvin_per_heat(self, pressure_Pa: float) -> tuple[float, float, float, float]:
+        """How temperature begins to leave saturation: K per J/kg and its change per J/kg.
+
+        Liquid first, whose heat counts negative as it is taken; then vapour.
+        """
+        i, d = self._place(pressure_Pa)
+        l0, l1, l2, l3 = self._leaving[0][0][i]
+        m0, m1, m2, m3 = self._leaving[0][1][i]
+        v0, v1, v2, v3 = self._leaving[3][0][i]
+        w0, w1, w2, w3 = self._leaving[3][1][i]
+        return (
+            l0 + d * (l1 + d * (l2 + d * l3)),
+            (m0 + d * (m1 + d * (m2 + d * m3))) * _PER_HEAT,
+            v0 + d * (v1 + d * (v2 + d * v3)),
+            (w0 + d * (w1 + d * (w2 + d * w3))) * _PER_HEAT,
+        )
 
     def _enthalpy_at(self, which: int, column: int, pressure_Pa: float, temperature_K: float) -> float:
         i, d = self._place(pressure_Pa)
