@@ -1,0 +1,128 @@
+"""When a lesson is mastered, and when it falls due again.
+
+A run is passed when nothing was lost for safety and its points reach the minimum (`guide.rig.learning.score`).
+Mastered: two passed runs without help on different seeds. Then it falls due 1, 4 and 12 weeks after, and
+every 12 weeks from there on (T14 of the audit of procedures; every 12 weeks is PROPOSED). A refresh that
+fails brings it back at once, and after one that was long overdue the dates begin anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Final, Protocol
+
+from guide.rig.learning.lesson import Help
+
+PASSES: Final = 2
+REFRESH_WEEKS: Final = (1, 4, 12)
+THEN_EVERY_WEEKS: Final = 12
+LONG_GAP_WEEKS: Final = 12
+"""So long beyond its date a refresh is long overdue (PROPOSED)."""
+
+
+class Past(Protocol):
+    """An earlier scored run, as much as mastery hangs on."""
+
+    @property
+    def seed(self) -> int:
+        """Its seed."""
+
+    @property
+    def help(self) -> str:
+        """Its level of help."""
+
+    @property
+    def passed(self) -> bool:
+        """Whether it was passed."""
+
+    @property
+    def safety(self) -> bool:
+        """Whether nothing was lost for safety."""
+
+    @property
+    def utc(self) -> str:
+        """When, "2026-11-26T…Z"; only the day counts."""
+
+
+class Stand(StrEnum):
+    """Where a trainee stands with a lesson."""
+
+    NEW = "not begun"
+    TRIED = "tried"
+    PASSED_ONCE = "passed once"
+    MASTERED = "mastered"
+    DUE = "refresh due"
+
+
+@dataclass(frozen=True, slots=True)
+class Mastery:
+    """Where a trainee stands: since when mastered, when it falls due, on which seeds it was passed."""
+
+    stand: Stand
+    mastered_on: date | None = None
+    due: date | None = None
+    seeds: tuple[int, ...] = ()
+
+    def words(self) -> str:
+        """In a few words, for a list of lessons."""
+        if self.stand is Stand.MASTERED and self.due is not None:
+            return f"mastered; refresh on {self.due.isoformat()}"
+        if self.stand is Stand.DUE and self.due is not None:
+            return f"refresh due since {self.due.isoformat()}"
+        return self.stand.value
+
+
+def mastery(runs: Sequence[Past], today: date) -> Mastery:
+    """Where a trainee stands on a day, by all scored runs of one lesson in the order they were made."""
+    seeds: list[int] = []
+    dates: _Dates | None = None
+    for run in runs:
+        if run.help != Help.NONE:
+            continue
+        good = run.passed and run.safety
+        day = date.fromisoformat(run.utc[:10])
+        if dates is not None:
+            dates.take(day, good=good)
+        elif good and run.seed not in seeds:
+            seeds.append(run.seed)
+            if len(seeds) == PASSES:
+                dates = _Dates(day)
+    if dates is not None:
+        stand = Stand.DUE if dates.due <= today else Stand.MASTERED
+        return Mastery(stand, dates.mastered_on, dates.due, tuple(seeds))
+    if seeds:
+        return Mastery(Stand.PASSED_ONCE, seeds=tuple(seeds))
+    return Mastery(Stand.TRIED if runs else Stand.NEW)
+
+
+def after(base: date, count: int) -> date:
+    """The date of a refresh, counted from 0, where the dates began at `base`."""
+    if count < len(REFRESH_WEEKS):
+        return base + timedelta(weeks=REFRESH_WEEKS[count])
+    more = count - len(REFRESH_WEEKS) + 1
+    return base + timedelta(weeks=REFRESH_WEEKS[-1] + more * THEN_EVERY_WEEKS)
+
+
+class _Dates:
+    """The dates of refreshing since a lesson was mastered."""
+
+    def __init__(self, mastered_on: date) -> None:
+        self.mastered_on = mastered_on
+        self.due = after(mastered_on, 0)
+        self._base: date | None = mastered_on
+
+    def take(self, day: date, *, good: bool) -> None:
+        """One more run without help."""
+        if not good:
+            self._base, self.due = None, day
+            return
+        if self._base is None or day > self.due + timedelta(weeks=LONG_GAP_WEEKS):
+            self._base, self.due = day, after(day, 0)
+        elif day >= self.due:
+            count = 0
+            while after(self._base, count) <= day:
+                count += 1
+            self.due = after(self._base, count)
