@@ -1,9 +1,8 @@
 """How help fades: what each level gives, from which end of a run it fades first, which level comes next.
 
-Worked examples help who is new and stand in the way of who is not; which end of the run to fade first is
-not settled by what was measured, so it can be chosen (the reference on procedures, section 4: forward fading and
-feedback right after each step did better in one study of engineering students). The rules of `suggest` are
-PROPOSED.
+Worked examples help who is new and stand in the way of who is not; from which end of a run to fade first is
+not settled, so it can be chosen (the reference on procedures, section 4: in one study of engineering
+students forward fading, and feedback right after each step, did better). The rules of `suggest` are PROPOSED.
 """
 
 from __future__ import annotations

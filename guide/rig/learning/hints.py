@@ -32,13 +32,8 @@ def hint(lesson: Lesson, step: Step, by_hand: Sequence[Handling] = ()) -> Hint:
 
 def taken(events: Iterable[Told], step_id: str) -> int:
     """How many hints of a step were taken so far; they are given in order."""
-    names = {
-        each.payload.act
-        for each in events
-        if isinstance(each.payload, p.Practised)
-        and each.payload.what == "hint"
-        and each.payload.step == step_id
-    }
+    practised = [each.payload for each in events if isinstance(each.payload, p.Practised)]
+    names = {each.act for each in practised if each.what == "hint" and each.step == step_id}
     return sum(name in names for name in HINT_NAMES)
 
 
@@ -58,14 +53,12 @@ def _pointer(step: Step) -> str:
             return f"Look at: {_listed(channels)}."
         case Wait(channels=channels) if channels:
             return f"Look at the time, and at its start and end at: {_listed(channels)}."
-        case Wait():
-            return "Look at the time."
         case Weigh():
             return "Look at the scale, before the cylinder is opened and after it is shut."
         case Choose(ask=ask):
             return f"Ask yourself: {ask}"
-        case _:
-            return "Look back over the whole job."
+        case proof:
+            return "Look at the time." if isinstance(proof, Wait) else "Look back over the whole job."
 
 
 def _rule(step: Step) -> str:

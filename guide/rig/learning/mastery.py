@@ -1,26 +1,22 @@
 """When a lesson is mastered, and when it falls due again.
 
-A run is passed when nothing was lost for safety and its points reach the minimum (`guide.rig.learning.score`).
-Mastered: two passed runs without help on different seeds. Then it falls due 1, 4 and 12 weeks after, and
-every 12 weeks from there on (T14 of the audit of procedures; every 12 weeks is PROPOSED). A refresh that
-fails brings it back at once, and after one that was long overdue the dates begin anew.
+A run is passed when nothing was lost for safety and its points reach the minimum
+(`guide.rig.learning.score`). Mastered: two passed runs without help on different seeds. From then on it
+falls due by `guide.rig.learning.refresh`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from enum import StrEnum
 from typing import Final, Protocol
 
 from guide.rig.learning.lesson import Help
+from guide.rig.learning.refresh import Dates
 
 PASSES: Final = 2
-REFRESH_WEEKS: Final = (1, 4, 12)
-THEN_EVERY_WEEKS: Final = 12
-LONG_GAP_WEEKS: Final = 12
-"""So long beyond its date a refresh is long overdue (PROPOSED)."""
 
 
 class Past(Protocol):
@@ -78,7 +74,7 @@ class Mastery:
 def mastery(runs: Sequence[Past], today: date) -> Mastery:
     """Where a trainee stands on a day, by all scored runs of one lesson in the order they were made."""
     seeds: list[int] = []
-    dates: _Dates | None = None
+    dates: Dates | None = None
     for run in runs:
         if run.help != Help.NONE:
             continue
@@ -89,40 +85,10 @@ def mastery(runs: Sequence[Past], today: date) -> Mastery:
         elif good and run.seed not in seeds:
             seeds.append(run.seed)
             if len(seeds) == PASSES:
-                dates = _Dates(day)
+                dates = Dates(day)
     if dates is not None:
         stand = Stand.DUE if dates.due <= today else Stand.MASTERED
         return Mastery(stand, dates.mastered_on, dates.due, tuple(seeds))
     if seeds:
         return Mastery(Stand.PASSED_ONCE, seeds=tuple(seeds))
     return Mastery(Stand.TRIED if runs else Stand.NEW)
-
-
-def after(base: date, count: int) -> date:
-    """The date of a refresh, counted from 0, where the dates began at `base`."""
-    if count < len(REFRESH_WEEKS):
-        return base + timedelta(weeks=REFRESH_WEEKS[count])
-    more = count - len(REFRESH_WEEKS) + 1
-    return base + timedelta(weeks=REFRESH_WEEKS[-1] + more * THEN_EVERY_WEEKS)
-
-
-class _Dates:
-    """The dates of refreshing since a lesson was mastered."""
-
-    def __init__(self, mastered_on: date) -> None:
-        self.mastered_on = mastered_on
-        self.due = after(mastered_on, 0)
-        self._base: date | None = mastered_on
-
-    def take(self, day: date, *, good: bool) -> None:
-        """One more run without help."""
-        if not good:
-            self._base, self.due = None, day
-            return
-        if self._base is None or day > self.due + timedelta(weeks=LONG_GAP_WEEKS):
-            self._base, self.due = day, after(day, 0)
-        elif day >= self.due:
-            count = 0
-            while after(self._base, count) <= day:
-                count += 1
-            self.due = after(self._base, count)
