@@ -28,10 +28,21 @@ State = Literal["live", "stale", "bad", "lost", "unknown source"]
 
 @dataclass(frozen=True, slots=True)
 class Now:
-    """The present: a clock nobody sets and that counts suspend [s], and UTC [s since 1970]."""
+    """The present: a clock nobody sets and that counts suspend [s], and UTC [s since 1970].
+
+    `pace` is there where both are simulated and run so many times as fast as real time; the times that the
+    stream gives are then of the same clock, and count instead of the moment at which a sample arrives.
+    """
 
     clock_s: float
     utc_s: float
+    pace: float | None = None
+
+    def came_s(self, sample: Sample) -> float:
+        """When a sample that arrives now is taken to have come [s of the clock]."""
+        if self.pace is None or sample.utc_s is None:
+            return self.clock_s
+        return min(self.clock_s, self.clock_s - (self.utc_s - sample.utc_s))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +140,9 @@ class Board:
             state, words = "lost", f"{self._lost}; type it"
         elif value is None or slot.fault:
             state, words = "bad", slot.fault or "can't be shown in this unit; type it"
-        elif is_stale(arrived_age_s=age, source_age_s=source_age, interval_s=slot.interval_s):
+        elif is_stale(
+            arrived_age_s=age, source_age_s=source_age, interval_s=slot.interval_s, pace=now.pace or 1.0
+        ):
             state, words = "stale", "too old to use; type it"
         rest = self._rest_s(channel, slot) if state == "live" else 0.0
         shown_age = max(age, source_age or 0.0, 0.0)
@@ -143,16 +156,17 @@ class Board:
     def _put(self, channel: str, sample: Sample, now: Now) -> None:
         si, fault = self._si(channel, sample)
         slot = self._slots.get(channel)
+        came_s = now.came_s(sample)
         if slot is None:
-            slot = self._slots[channel] = _Slot(sample, si, fault, now.clock_s)
+            slot = self._slots[channel] = _Slot(sample, si, fault, came_s)
         else:
-            gap = max(0.0, now.clock_s - slot.arrived_s)
+            gap = max(0.0, came_s - slot.arrived_s)
             slot.interval_s += 0.2 * (min(gap, 60.0) - slot.interval_s)
-            slot.sample, slot.si, slot.fault, slot.arrived_s = sample, si, fault, now.clock_s
+            slot.sample, slot.si, slot.fault, slot.arrived_s = sample, si, fault, came_s
         if si is None or fault:
             slot.history.clear()  # a bad value breaks the rest: settling starts again
-        elif not slot.history or now.clock_s - slot.history[-1][0] >= 1.0:
-            slot.history.append((now.clock_s, float(si)))
+        elif not slot.history or came_s - slot.history[-1][0] >= 1.0:
+            slot.history.append((came_s, float(si)))
 
     def _si(self, channel: str, sample: Sample) -> tuple[Decimal | None, str]:
         known = CHANNELS[channel]

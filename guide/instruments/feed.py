@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from guide.errors import ChargewrightError
+from guide.instruments.follow import LINES_A_SECOND
 from guide.instruments.line import BadLine, Sample, read_line
 
 _MOST_WAITING: Final = 2000
@@ -26,12 +27,13 @@ class Feed:
 
     `taken` never waits and never raises; `lost` says in words that nothing more will come. With `keep` the
     lines handed on are kept in that file, so that a line whose hash stands in an event can be shown.
+    `lines_a_second` is how many of one source may pass: more only for a source of our own.
 
     Raises:
         NoFeed: there is no such file, or no process can be started.
     """
 
-    def __init__(self, name: str, keep: Path | None = None) -> None:
+    def __init__(self, name: str, keep: Path | None = None, *, lines_a_second: int = LINES_A_SECOND) -> None:
         if name != "-" and not Path(name).is_file():
             raise NoFeed(f"{name}: no such file to take readings from; start what writes it first")
         self.dropped = 0
@@ -40,10 +42,10 @@ class Feed:
         self.lost = ""
         self.unkept = False
         self._waiting: deque[Sample] = deque(maxlen=_MOST_WAITING)
-        kept = (str(keep),) if keep else ()
+        more = (str(keep) if keep else "", str(lines_a_second))
         try:
             self._process = subprocess.Popen(  # noqa: S603 - our own module, no shell
-                [sys.executable, "-P", "-m", "guide.instruments.follow", name, *kept],
+                [sys.executable, "-P", "-m", "guide.instruments.follow", name, *more],
                 stdin=None if name == "-" else subprocess.DEVNULL,
                 stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True,
             )  # fmt: skip

@@ -1,8 +1,9 @@
 """The feed's own process: follows a growing file or standard input and hands on bounded lines.
 
-`python -m guide.instruments.follow FILE [KEEP]` (FILE may be `-`) writes to standard output a line `L` + the
-reading line, and every second `H` + the count of what was dropped + whether lines are kept, which also tells
-it when nobody reads any more. With KEEP the lines handed on are kept in that file.
+`python -m guide.instruments.follow FILE [KEEP [MOST]]` (FILE may be `-`) writes to standard output a line
+`L` + the reading line, and every second `H` + the count of what was dropped + whether lines are kept, which
+also tells it when nobody reads any more. With KEEP the lines handed on are kept in that file. MOST is how
+many lines of one source may pass in a second.
 """
 
 from __future__ import annotations
@@ -32,8 +33,9 @@ _SOURCE: Final = re.compile(rb'"src"\s*:\s*"([^"\\]{1,64})"')
 class Sieve:
     """Cuts bytes into lines, holds a partial last one back, lets so many a second of a source through."""
 
-    def __init__(self) -> None:
+    def __init__(self, lines_a_second: int = LINES_A_SECOND) -> None:
         self.dropped = 0
+        self._most = lines_a_second
         self._rest = b""
         self._skipping = False
         self._second = -1
@@ -61,7 +63,7 @@ class Sieve:
         found = _SOURCE.search(line[:LONGEST_LINE_BYTES])
         source = found[1] if found else b""
         new = source not in self._counts and len(self._counts) >= MOST_SOURCES
-        if len(line) > LONGEST_LINE_BYTES or new or self._counts[source] >= LINES_A_SECOND:
+        if len(line) > LONGEST_LINE_BYTES or new or self._counts[source] >= self._most:
             self.dropped += 1
             return False
         self._counts[source] += 1
@@ -138,9 +140,9 @@ class Kept:
             self.fails = True
 
 
-def main(name: str, keep: str | None = None) -> int:
+def main(name: str, keep: str = "", lines_a_second: str = str(LINES_A_SECOND)) -> int:
     """Follow `name` until its end, or until nobody reads."""
-    sieve = Sieve()
+    sieve = Sieve(int(lines_a_second))
     kept = Kept(Path(keep) if keep else None)
     beat = 0
     try:
@@ -167,4 +169,4 @@ def _write(data: bytes) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main(*sys.argv[1:3]))
+    sys.exit(main(*sys.argv[1:4]))

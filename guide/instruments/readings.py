@@ -5,7 +5,7 @@ The feed's lines go to every board, so two jobs on one roof may share a stream.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from guide.escape import for_terminal
@@ -17,23 +17,30 @@ from guide.journal.event import Stamp
 from guide.journal.port import Clock, SystemClock
 
 
-def now_of(stamp: Stamp) -> Now:
+def now_of(stamp: Stamp, pace: float | None = None) -> Now:
     """The present as a board needs it: the clock that counts suspend, and UTC."""
-    return Now(stamp.mono_ns / 1e9, datetime.fromisoformat(stamp.utc).timestamp())
+    return Now(stamp.mono_ns / 1e9, datetime.fromisoformat(stamp.utc).timestamp(), pace)
 
 
 class Readings:
-    """What a feed hands on, told apart by order. Nothing here waits and nothing raises."""
+    """What a feed hands on, told apart by order. Nothing here waits and nothing raises.
 
-    def __init__(self, feed: Feed, clock: Clock | None = None) -> None:
+    `pace` is given with a simulated clock whose time the feed's source keeps too: how many times as fast as
+    real time it runs now.
+    """
+
+    def __init__(
+        self, feed: Feed, clock: Clock | None = None, pace: Callable[[], float] | None = None
+    ) -> None:
         self._feed = feed
         self._clock = clock or SystemClock()
+        self._pace = pace
         self._boards: dict[str, Board] = {}
 
     def poll(self) -> None:
         """Take what arrived; call it about as often as a page is painted, at least once a second."""
         batch = self._feed.taken()
-        now = now_of(self._clock.now())
+        now = self._now()
         for board in self._boards.values():
             board.take(batch, now)
             if self._feed.lost:
@@ -45,7 +52,7 @@ class Readings:
 
     def live(self, order: Order, channel: str, unit: str) -> Live | None:
         """What a channel of an order says now, as text in `unit`; None where the stream never spoke of it."""
-        return self.board(order).live(channel, unit, now_of(self._clock.now()))
+        return self.board(order).live(channel, unit, self._now())
 
     def watch(self, order: Order, watched: Watched, channels: Iterable[str]) -> None:
         """Let somebody who follows channels of an order over time have what came since the last call."""
@@ -68,3 +75,6 @@ class Readings:
     def close(self) -> None:
         """End the feed."""
         self._feed.close()
+
+    def _now(self) -> Now:
+        return now_of(self._clock.now(), None if self._pace is None else self._pace())
