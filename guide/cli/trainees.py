@@ -62,7 +62,17 @@ def today() -> date:
 
 
 def open_at_lesson(common: Common, lesson: str | None) -> None:
-    """Open the terminal program at practice, or at one lesson of it."""
+    """Open the terminal program at practice, or at one lesson of it.
+
+    Raises:
+        Unusable: it was asked for line by line, or with a passphrase from elsewhere.
+    """
+    if common.plain:
+        raise Unusable(
+            "--plain: lessons are not worked line by line; leave it out, or work a practice order with run"
+        )
+    if common.passphrase_fd is not None:
+        raise Unusable("--passphrase-fd: the program asks for the passphrase itself; leave it out")
     from guide.screens.app import ChargewrightApp
 
     ChargewrightApp(common.places().practice, nature="practice", lesson=lesson).run()

@@ -7,11 +7,11 @@ read here. Names, notes and answers are salted blobs; an entry holds their refer
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, ClassVar, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from guide.job.payloads import BadBody, Payload, Sha256, TextRef, Word
 from guide.journal.event import Event
@@ -27,7 +27,18 @@ PersonId = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,31}$")]
 Points = Annotated[Decimal, Field(ge=0, le=1000, max_digits=9, decimal_places=3)]
 Seed = Annotated[int, Field(ge=0, le=2_147_483_647)]
 Seq = Annotated[int, Field(ge=0)]
-Utc = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$")]
+
+
+def _on_the_calendar(utc: str) -> str:
+    datetime.fromisoformat(utc)  # 2026-02-30 has the form of a day, and is none
+    return utc
+
+
+Utc = Annotated[
+    str,
+    Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:]{8}(\.[0-9]{1,6})?Z$"),
+    AfterValidator(_on_the_calendar),
+]
 
 
 class _Part(BaseModel):
