@@ -5,7 +5,7 @@ pieces time passes. SI: Pa absolute, K, s.
 
 The standing vacuum is the PROPOSED model of the charging reference, section 4.3:
 P(t) = P0 + L t/V + (Peq - P0)(1 - exp(-t/tau)), with Peq 1000 to 5000 micron for damp oil and tau 3 to
-10 min. Nitrogen is an ideal gas of constant volume (section 4.1). The other figures are PROPOSED.
+10 min. Nitrogen is a real gas of constant volume (`guide.charging.nitrogen`). The other figures are PROPOSED.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
+
+from guide.charging.nitrogen import HIGHEST_Pa, density_mol_m3, pressure_of
 
 MICRON_Pa: Final = 0.133322387415
 PUMP_FLOOR_Pa: Final = 120.0 * MICRON_Pa
@@ -83,9 +85,8 @@ class Circuit:
         """The pressure of nitrogen or of the vacuum [Pa]; that of refrigerant is the plant's to say."""
         passed = self.now_s - self._since_s
         if self.inside is Inside.NITROGEN:
-            warmer = self.gas_temperature_K / self._ambient_K(self._since_s)
             lost = self.trouble.nitrogen_leak_Pa_per_s * passed
-            return max(min(self._since_Pa, self._site_Pa), self._since_Pa * warmer - lost)
+            return max(min(self._since_Pa, self._site_Pa), self._nitrogen_Pa(self.gas_temperature_K) - lost)
         if self.pumping:
             floor = self._floor_Pa()
             return floor + (self._since_Pa - floor) * math.exp(-passed / PULL_DOWN_TAU_S)
@@ -93,6 +94,18 @@ class Circuit:
         risen = (level - self._since_Pa) * (1.0 - math.exp(-passed / RISE_TAU_S))
         leaked = self.trouble.vacuum_leak_Pa_per_s * passed
         return min(self._site_Pa, self._since_Pa + risen + leaked)
+
+    @property
+    def gas_Pa(self) -> float:
+        """How much of the pressure is nitrogen or air and not water [Pa]."""
+        if self.inside is Inside.NITROGEN:
+            return self.pressure_Pa
+        return max(0.0, self.pressure_Pa - self._wet_now_Pa())
+
+    @property
+    def wet_Pa(self) -> float:
+        """What the water in the circuit would come to by itself [Pa]."""
+        return self._wet_now_Pa()
 
     @property
     def leaks(self) -> bool:
@@ -119,6 +132,10 @@ class Circuit:
         if self.pumping:
             self._set(Inside.VACUUM, self.pressure_Pa)
 
+    def let_in(self, gas_Pa: float) -> None:
+        """A little gas comes into the vacuum: `gas_Pa` is how far it lifts the pressure."""
+        self._set(self.inside, min(self._site_Pa, self.pressure_Pa + gas_Pa), pumping=self.pumping)
+
     def fill_with_refrigerant(self) -> None:
         """Refrigerant comes in: from here on the plant's charge says the pressure."""
         self._set(Inside.REFRIGERANT, self._site_Pa)
@@ -128,6 +145,13 @@ class Circuit:
         now = self._site_Pa if self.inside is Inside.NITROGEN else self.pressure_Pa
         self._set(self.inside, now, pumping=self.pumping)
         self.trouble = Trouble(damp_Pa=self.trouble.damp_Pa)
+
+    def _nitrogen_Pa(self, temperature_K: float) -> float:
+        """The pressure of the nitrogen that was shut in, at another temperature of the same volume."""
+        since_K = self._ambient_K(self._since_s)
+        if temperature_K == since_K or not 0.0 < self._since_Pa <= HIGHEST_Pa:
+            return self._since_Pa * temperature_K / since_K
+        return pressure_of(density_mol_m3(self._since_Pa, since_K), temperature_K).Pa
 
     def _floor_Pa(self) -> float:
         return (

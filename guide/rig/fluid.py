@@ -86,7 +86,7 @@ def air_Pa(mass_kg: float, volume_m3: float, temperature_K: float) -> float:
 
 
 def passes_kg_per_s(area_m2: float, density_kg_per_m3: float, drop_Pa: float) -> float:
-    """What passes an opening: A sqrt(2 rho dp), incompressible (Bernoulli with the jet's contraction in A)."""
+    """What passes an opening: A sqrt(2 rho dp), incompressible (Bernoulli, with the jet in A)."""
     if drop_Pa <= 0.0 or area_m2 <= 0.0:
         return 0.0
     return area_m2 * math.sqrt(2.0 * density_kg_per_m3 * drop_Pa)

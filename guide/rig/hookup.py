@@ -14,7 +14,7 @@ MACHINE: Final = "recovery machine"
 NITROGEN: Final = "nitrogen"
 
 HOSE_m3: Final = math.pi / 4.0 * 6.35e-3**2 * 1.524
-"""Inside of a 60 in hose of 1/4 in bore (CALCULATED; 1.8 oz of R-410A liquid at 80 °F fill it, as published)."""
+"""Inside of a 60 in hose of 1/4 in bore (CALCULATED; 1.8 oz of R-410A liquid at 80 °F fill it)."""
 LIQUID_SHARE: Final = 0.2
 """From which share of its volume a hose is said to hold liquid (PROPOSED)."""
 
@@ -92,9 +92,8 @@ class Hookup:
             lines.append(f"The vacuum pump is joined and {'runs' if self.pump_runs else 'stands'}.")
         if self.on_scale:
             way = "liquid" if self.for_liquid else "vapour"
-            lines.append(
-                f"Cylinder {self.on_scale} stands on the scale for {way}, its valve {_open(self.cylinder_open)}."
-            )
+            valve = _open(self.cylinder_open)
+            lines.append(f"Cylinder {self.on_scale} stands on the scale for {way}, its valve {valve}.")
         if self.clamped:
             lines.append(f"{len(self.clamped)} of {len(SENSORS)} sensors are in their places.")
         return tuple(lines)

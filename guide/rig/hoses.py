@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from guide.rig.fluid import Fluid, air_kg, air_Pa
-from guide.rig.hookup import CENTRE, LIQUID_SHARE, SIDES, HOSE_m3, Hose
+from guide.rig.hookup import CENTRE, LIQUID_SHARE, SIDES, Hose, HOSE_m3
 
-HAND_m2: Final = 2.0e-6
+HAND_m2: Final = 1.5e-6
 """A hand valve of the gauge set, full open; a tenth of it feeds 5 to 10 g/s of liquid, as a cracked one does
 (MEMORY of charging rates; the opening is PROPOSED)."""
 PORT_m2: Final = 2.6e-6

@@ -1,4 +1,4 @@
-"""How fast things follow at a unit: closed forms, so that it does not matter in how many pieces time passes. SI.
+"""How fast things follow at a unit: closed forms, so that the pieces in which time passes do not matter. SI.
 
 Figures are PROPOSED (pressures one to three minutes, charge five to ten, as in the notes on the model) except
 where a maker's waiting time bounds them: 15 min after a change of charge everything has settled (published

@@ -1,4 +1,4 @@
-"""What a simulated system is at the start: the unit, its charge, the weather, what is wrong, the cylinders. SI."""
+"""What a simulated system is at the start: unit, charge, weather, what is wrong, the cylinders. SI."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ from guide.job.cylinder import Cylinder
 from guide.job.order import Order
 from guide.procedure.model import OrderFigure
 from guide.refrigerant.thermal import COVERED, NoThermal
-from guide.rig.cylinder_contents import DEFAULT_TARE_kg, DEFAULT_m3, Stock
+from guide.rig.cylinder_contents import DEFAULT_m3, DEFAULT_TARE_kg, Stock
 from guide.rig.faults import Graded
 from guide.rig.fluid import fluid
 from guide.rig.troubles import Troubles, troubles
 
 K_PER_F: Final = 1 / 1.8
 USUAL_SUPERHEAT_K: Final = 12.0 * K_PER_F
-"""At the rated point of a valve, and of an orifice for whose weather the target table has no value (PROPOSED)."""
+"""At the rated point of a valve, and of an orifice where the target table has no value (PROPOSED)."""
 USUAL_SUBCOOLING_K: Final = 10.0 * K_PER_F
 FULL_GROSS_kg: Final = 14.5
 """A new cylinder as it comes: itself and 25 lb of refrigerant."""
 EMPTY_TARE_kg: Final = 7.0
 FILL_SHARE: Final = 0.8
-"""How much of a cylinder liquid may fill (common practice of the trade; 49 CFR 173.304a for service pressure)."""
+"""How much of a cylinder liquid may fill where its collar is not known (common practice, no source)."""
 FILLED_AT_K: Final = 298.15
 START_FRACTIONS: Final = (0.82, 0.94)
 """Between which the charge starts where nobody says otherwise (PROPOSED)."""
@@ -112,7 +112,9 @@ def scenario_for(
     given = tuple(faults)
     valve = appliance.metering is not Metering.FIXED_ORIFICE
     subcooling = appliance.target_subcooling_K if valve else None
-    superheat = None if valve else _target_superheat_K(appliance.target_superheat_K, appliance.target_table, air)
+    superheat = (
+        None if valve else _target_superheat_K(appliance.target_superheat_K, appliance.target_table, air)
+    )
     try:
         fluid(designation)
     except NoThermal as error:

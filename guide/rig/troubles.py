@@ -83,7 +83,9 @@ class Troubles:
     interruption: Interruption | None = None
 
 
-def troubles(faults: Iterable[Graded], *, designation: str, seed: int) -> Troubles:
+def troubles(  # noqa: PLR0912 - one branch a fault
+    faults: Iterable[Graded], *, designation: str, seed: int
+) -> Troubles:
     """What the faults of a scenario do; what is left to chance follows the seed.
 
     Raises:
@@ -144,9 +146,14 @@ def troubles(faults: Iterable[Graded], *, designation: str, seed: int) -> Troubl
 
 
 def draw_faults(
-    seed: int, *, among: tuple[Fault, ...] = tuple(Fault), count: int = 1, least: float = 0.4, most: float = 1.0
+    seed: int,
+    *,
+    among: tuple[Fault, ...] = tuple(Fault),
+    count: int = 1,
+    least: float = 0.4,
+    most: float = 1.0,
 ) -> tuple[Graded, ...]:
-    """Different faults at random, each with a grade between `least` and `most`; the same for the same seed."""
+    """Different faults at random, each graded between `least` and `most`; the same for the same seed."""
     chance = random.Random(f"{seed}/faults")  # noqa: S311 - practice, no secret
     drawn = chance.sample(among, min(count, len(among)))
     return tuple(Graded(fault, round(chance.uniform(least, most), 2)) for fault in drawn)

@@ -1,0 +1,340 @@
+"""A simulated unit under somebody's hands: time, acts, readings, and what is really so. SI.
+
+Time runs on a grid of whole seconds (every second while something flows, ten while it runs or settles, sixty
+otherwise) that only the acts and the time since the start decide, so that the same acts at the same times
+give the same readings to the last digit, in however many pieces time passes.
+
+`Rig` also is the `Plant` that a player without hands works on (`by_hand=False`): refrigerant then moves by
+`move` and what is asked of the circuit, and every reading is as a careful technician would have connected it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from guide.rig import feeding, handling, lags, showing
+from guide.rig.acts import Handling
+from guide.rig.circuit import Circuit, Inside
+from guide.rig.faults import Graded
+from guide.rig.happenings import Happening, Kind
+from guide.rig.hookup import Hookup
+from guide.rig.offers import Offer, offers
+from guide.rig.running import CannotRun
+from guide.rig.scenario import Scenario
+from guide.rig.troubles import Interruption
+from guide.rig.unit_state import AIR, CIRCUIT, ELSEWHERE, UnitState
+
+FLOWING_S: Final = 1
+RUNNING_S: Final = 10
+RESTING_S: Final = 60
+SETTLES_S: Final = 1200
+"""How long after a change a unit at rest is looked at as often as a running one."""
+FLOOD_QUALITY: Final = 0.85
+FLOOD_S: Final = 600.0
+"""How much liquid a compressor stands, and for how long, before it is told (PROPOSED)."""
+ICE_K: Final = 271.0
+ICE_S: Final = 900.0
+TOO_HOT_K: Final = 380.4
+"""225 °F at the discharge line, where makers' service literature puts the limit (MEMORY)."""
+TRIPS_AFTER_S: Final = 30
+LEAST_SUCTION_Pa: Final = 101_325.0
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What is really so, which nobody at the unit can see. SI; None where it has no meaning now."""
+
+    charge_kg: float
+    right_charge_kg: float
+    superheat_K: float | None
+    subcooling_K: float | None
+    target_superheat_K: float | None
+    target_subcooling_K: float | None
+    air_kg: float
+    water_kg: float
+    lost_kg: float
+    in_hoses_kg: float
+    moved_kg: Mapping[str, float]
+    """By cylinder: what it gave since the start; negative what it took."""
+    faults: tuple[Graded, ...]
+    """As they were at the start."""
+    mended: frozenset[str]
+    """Names of the faults that are gone by now."""
+    found: tuple[str, ...]
+    """What the last search for leaks showed."""
+    why_none: str
+    """Why the unit could not go on running; empty where it can."""
+
+
+class Rig:
+    """One simulated unit. `elapsed_s` counts from the job's opening."""
+
+    def __init__(self, scenario: Scenario, *, by_hand: bool = True) -> None:
+        self.scenario = scenario
+        self._by_hand = by_hand
+        self._state = UnitState(scenario)
+        self._us = 0
+        if not by_hand and self._state.holds_refrigerant() and scenario.start_fraction > 0.3:
+            self._state.runs = True
+            self._state.settle_at_once()
+            self._forgive_trip()
+
+    # -- time ---------------------------------------------------------------------------------
+
+    @property
+    def elapsed_s(self) -> float:
+        """Simulated time since the start, in whole microseconds."""
+        return self._us / 1e6
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass."""
+        self._us = max(self._us, round(self._us + seconds * 1e6))
+        # a thousandth of slack, so that sums of pieces that miss a whole second by rounding reach it
+        self._run_to((self._us + 1000) // 1_000_000)
+        self._state.circuit.now_s = self.elapsed_s
+
+    def pass_to(self, at_s: float) -> None:
+        """Let time pass until `at_s`; nothing when that is over."""
+        self.pass_time(at_s - self.elapsed_s)
+
+    def _run_to(self, second: int) -> None:
+        """Bring the state to the last moment of the grid that is not after a second."""
+        state = self._state
+        while True:
+            grid = self._grid_s()
+            moment = (state.now_s // grid + 1) * grid
+            if moment > second:
+                return
+            self._step(moment)
+
+    def _grid_s(self) -> int:
+        state = self._state
+        if feeding.flows(state):
+            return FLOWING_S
+        lively = state.runs or state.now_s - state.changed_s < SETTLES_S
+        return RUNNING_S if lively else RESTING_S
+
+    def _step(self, moment: int) -> None:
+        state = self._state
+        seconds = moment - state.now_s
+        flowing = feeding.flows(state)
+        for each in state.lagged.values():
+            each.advance(seconds)
+        spread_s = lags.CHARGE_S if state.runs else lags.CHARGE_AT_REST_S
+        state.felt_kg += (state.charge_kg - state.felt_kg) * (1.0 - math.exp(-seconds / spread_s))
+        state.now_s = moment
+        state.circuit.now_s = float(moment)
+        if flowing:
+            feeding.pass_second(state)
+        feeding.pump_hoses(state, seconds)
+        state.live_hoses(seconds)
+        self._leak(seconds)
+        for contents in state.contents.values():
+            if contents.temperature_K != contents.ambient_K:
+                contents.warm(seconds)
+        state.retarget()
+        self._watch(seconds)
+
+    def _bring_up(self) -> None:
+        """Bring the state to the present second, before hands change something."""
+        second = (self._us + 1000) // 1_000_000
+        self._run_to(second)
+        if second > self._state.now_s:
+            self._step(second)
+        self._state.circuit.now_s = self.elapsed_s
+
+    def _leak(self, seconds: float) -> None:
+        state = self._state
+        if (
+            not state.holds_refrigerant()
+            or state.rest_Pa(state.now_s) <= 1.05 * self.scenario.site_pressure_Pa
+        ):
+            return
+        rate = state.troubles.leak_kg_per_s
+        for side, core in state.troubles.cores_kg_per_s.items():
+            rate += 0.0 if state.set.lines[side].joined else core
+        if rate > 0.0:
+            state.carry(CIRCUIT, AIR, rate * seconds)
+
+    def _watch(self, seconds: float) -> None:
+        """See what a running unit does to itself."""
+        state = self._state
+        if not state.runs:
+            return
+        if not state.holds_refrigerant():
+            vacuum = state.circuit.inside is Inside.VACUUM
+            state.happen(Kind.RAN_IN_VACUUM if vacuum else Kind.RAN_WITH_NITROGEN)
+            self._stop()
+            return
+        if state.aim is None:
+            if state.now_s - state.changed_s >= TRIPS_AFTER_S:
+                self._trip()
+            return
+        limit = self.scenario.high_side_design_Pa
+        pressure = state.lagged["liquid_Pa"].value
+        if limit is not None and pressure > limit:
+            state.happen(Kind.HIGH_PRESSURE_TRIP, pressure, "high")
+            self._stop()
+            return
+        worse = state.charge_kg > 1.002 * self.scenario.start_kg
+        state.flooded_s = state.flooded_s + seconds if worse and state.aim.quality < FLOOD_QUALITY else 0.0
+        if state.flooded_s > FLOOD_S:
+            liquid = (1.0 - state.aim.quality) * state.aim.flow_kg_per_s
+            state.happen(Kind.LIQUID_TO_COMPRESSOR, liquid, "low", once=True)
+        state.iced_s = state.iced_s + seconds if state.aim.evaporating_K < ICE_K else 0.0
+        if state.iced_s > ICE_S:
+            state.happen(Kind.ICED, once=True)
+        if state.lagged["discharge_K"].value > TOO_HOT_K:
+            state.happen(Kind.TOO_HOT, state.lagged["discharge_K"].value, once=True)
+
+    def _trip(self) -> None:
+        state = self._state
+        if state.why_high:
+            state.happen(Kind.HIGH_PRESSURE_TRIP, state.lagged["liquid_Pa"].value, "high")
+        else:
+            state.happen(Kind.LOW_PRESSURE_TRIP, state.lagged["suction_Pa"].value, "low")
+        self._stop()
+
+    def _stop(self) -> None:
+        state = self._state
+        state.runs = False
+        state.changed_s = state.now_s
+        state.retarget()
+
+    def _forgive_trip(self) -> None:
+        if self._state.aim is None:
+            self._state.runs = False
+            self._state.settle_at_once()
+
+    # -- hands --------------------------------------------------------------------------------
+
+    def do(self, handled: Handling) -> tuple[Happening, ...]:
+        """Do one act now; what happened by it at once.
+
+        Raises:
+            CannotBeDone: it can't be done as things stand; nothing has changed.
+        """
+        self._bring_up()
+        before = len(self._state.happened)
+        handling.act(self._state, handled)
+        self._state.retarget()
+        return tuple(self._state.happened[before:])
+
+    @property
+    def happenings(self) -> tuple[Happening, ...]:
+        """All that happened so far, oldest first."""
+        return tuple(self._state.happened)
+
+    @property
+    def hookup(self) -> Hookup:
+        """How everything stands that can be seen."""
+        return self._state.hookup()
+
+    def possible(self) -> tuple[Offer, ...]:
+        """What hands can do now."""
+        names = tuple(self._state.contents)
+        return offers(self.hookup, cylinders=names, site_pressure_Pa=self.scenario.site_pressure_Pa)
+
+    @property
+    def interruption(self) -> Interruption | None:
+        """What takes the person away, and when; None where nothing does."""
+        return self._state.troubles.interruption
+
+    # -- what is so ---------------------------------------------------------------------------
+
+    def read(self, channel: str) -> float:
+        """What an instrument on this channel shows now [K, Pa absolute, kg].
+
+        Raises:
+            NoSuchChannel: there is no such reading, or no cylinder stands on the scale.
+        """
+        return showing.reading(self._state, channel, self.elapsed_s, by_hand=self._by_hand)
+
+    def shown_saturation_K(self, side: str) -> float | None:
+        """What the gauge of a side shows as saturation for the refrigerant it is set to."""
+        return showing.shown_saturation_K(self._state, side, self.elapsed_s)
+
+    def truth(self) -> Truth:
+        """What is really so; superheat and subcooling where the unit would settle with this charge."""
+        state = self._state
+        superheat = subcooling = None
+        why_none = ""
+        if state.holds_refrigerant():
+            try:
+                aim = state.plant.aim(state.charge_kg, state.gas_Pa(), state.troubles)
+            except CannotRun as error:
+                why_none = str(error)
+            else:
+                superheat, subcooling = aim.superheat_K, aim.subcooling_K
+        return Truth(
+            charge_kg=state.charge_kg,
+            right_charge_kg=self.scenario.right_charge_kg,
+            superheat_K=superheat,
+            subcooling_K=subcooling,
+            target_superheat_K=self.scenario.target_superheat_K,
+            target_subcooling_K=self.scenario.target_subcooling_K,
+            air_kg=state.air_kg,
+            water_kg=state.water_kg(),
+            lost_kg=state.stores[AIR],
+            in_hoses_kg=math.fsum(line.refrigerant_kg for line in state.set.lines.values()),
+            moved_kg=MappingProxyType(dict(state.moved_kg())),
+            faults=self.scenario.faults,
+            mended=state.gone(),
+            found=tuple(state.found),
+            why_none=why_none,
+        )
+
+    # -- a plant for a player without hands ----------------------------------------------------
+
+    @property
+    def charge_kg(self) -> float:
+        """Refrigerant in the circuit."""
+        return self._state.charge_kg
+
+    @property
+    def circuit(self) -> Circuit:
+        """What is in the circuit while that is not its refrigerant."""
+        self._bring_up()
+        return self._state.circuit
+
+    @property
+    def rest_pressure_Pa(self) -> float:
+        """The pressure in the circuit at rest, whatever is in it."""
+        return self._state.rest_Pa(self.elapsed_s)
+
+    def vapour_kg(self, pressure_Pa: float) -> float:
+        """How much refrigerant is left in the circuit when it is vapour at this pressure."""
+        state = self._state
+        return state.fluid.vapour_mass_kg(state.plant.circuit_m3, state.outdoor_K, pressure_Pa)
+
+    def move(self, into_system_kg: float) -> None:
+        """Move refrigerant between the cylinder on the scale and the circuit (negative: out of it)."""
+        self._bring_up()
+        state = self._state
+        cylinder = state.on_scale or ELSEWHERE
+        if into_system_kg > 0.0:
+            feeding.into_circuit(state, cylinder, into_system_kg)
+            if not self._by_hand and not state.runs and state.charge_kg > 0.3 * self.scenario.right_charge_kg:
+                state.runs = True
+        elif into_system_kg < 0.0:
+            feeding.out_of_circuit(state, cylinder, -into_system_kg)
+            if not state.has_liquid():
+                state.drawn_s, state.draws = state.now_s, state.draws + 1
+        state.retarget()
+
+    def draw_down(self, to_Pa: float) -> None:
+        """Let the recovery machine draw vapour into the cylinder on the scale, down to a pressure."""
+        self.move(min(0.0, self.vapour_kg(to_Pa) - self.charge_kg))
+
+    def break_vacuum(self, to_Pa: float) -> None:
+        """Let refrigerant out of the cylinder on the scale into a vacuum, up to a pressure."""
+        self.move(max(0.0, self.vapour_kg(to_Pa) - self.charge_kg))
+
+    def put_on_scale(self, cylinder: str, gross_kg: float) -> None:
+        """Stand a cylinder on the scale; `gross_kg` counts only the first time it stands there."""
+        self._bring_up()
+        self._state.stand(cylinder, gross_kg)
