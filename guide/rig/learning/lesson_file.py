@@ -23,7 +23,11 @@ def _whole(value: object) -> object:
     return int(value) if isinstance(value, str) and value.isascii() and value.isdigit() else value
 
 
-SpanText = Annotated[str, StringConstraints(pattern=r"^[^ ]+( to [^ ]+)?$", max_length=60)]
+_RangeText = Annotated[str, StringConstraints(pattern=r"^[^ ]+( to [^ ]+)?$", max_length=60)]
+# a plain number is text to the strict reader, and a number to an editor that goes by the schema
+SpanText = Annotated[
+    _RangeText, BeforeValidator(lambda value: value, json_schema_input_type=float | _RangeText)
+]
 Points = Annotated[int, BeforeValidator(_whole, json_schema_input_type=int), Field(ge=0, le=100)]
 Count = Annotated[int, BeforeValidator(_whole, json_schema_input_type=int), Field(ge=0, le=5)]
 FileName = Annotated[
