@@ -85,6 +85,7 @@ def open_at_lesson(common: Common, lesson: str | None) -> None:
 def trainees(common: Common, *, as_json: bool) -> None:
     """Everybody who learns here, with what is open for them; and who teaches."""
     from guide.errors import ChargewrightError
+    from guide.rig.learning.mastery import Stand
     from guide.rig.trainees.keeping import read_record
 
     roster = roster_of(common)
@@ -95,12 +96,11 @@ def trainees(common: Common, *, as_json: bool) -> None:
             lessons = read_record(roster, each.id).lessons.values() if each.fault is None else ()
         except ChargewrightError as error:
             about["fault"], lessons = str(error), ()
-        about["mastered"] = sum(one.mastery.mastered_utc is not None for one in lessons)
+        stands = [one.mastery(today()) for one in lessons]
+        about["mastered"] = sum(stand.mastered_on is not None for stand in stands)
         about["signed_off"] = sum(one.signed_off is not None for one in lessons)
         about["open"] = sum(len(one.open_assignments) for one in lessons)
-        about["refresh_due"] = sum(
-            one.mastery.refresh_due is not None and one.mastery.refresh_due <= today() for one in lessons
-        )
+        about["refresh_due"] = sum(stand.stand is Stand.DUE for stand in stands)
         found.append(about)
     teaching = [each for each in roster.trainers().values() if not each.replaced]
     if as_json:
@@ -221,7 +221,7 @@ def record(common: Common, *, trainee: str, table: str | None, as_json: bool) ->
         found = record_in(journal, roster, trainee)
         text = text_in(journal)
         if table is not None:
-            written = _csv([words.COLUMNS, *words.rows(found)])
+            written = _csv([words.COLUMNS, *words.rows(found, today())])
             if table == "-":
                 click.echo(written, nl=False)
                 return

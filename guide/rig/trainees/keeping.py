@@ -15,6 +15,7 @@ from guide.journal.event import JOURNAL_JOB
 from guide.journal.reading import JournalReader
 from guide.journal.store import Journal
 from guide.rig.learning.lesson import Lesson, Score
+from guide.rig.learning.mastery import PASSES, Stand
 from guide.rig.trainees import sign_off
 from guide.rig.trainees.entries import (
     Debriefed,
@@ -24,7 +25,7 @@ from guide.rig.trainees.entries import (
     LostPoints,
     SkillSignedOff,
 )
-from guide.rig.trainees.record import TraineeRecord, fold
+from guide.rig.trainees.record import TraineeRecord, day, fold
 from guide.rig.trainees.roster import Roster
 from guide.rig.trainees.sign_off import NotSignedOff
 
@@ -128,13 +129,17 @@ def sign_skill_off(
     """Sign off the skills of a lesson that the trainee mastered, in the trainee's own journal.
 
     Raises:
-        NotSignedOff: it is not mastered, or the trainer is the trainee or does not teach here.
+        NotSignedOff: it is not mastered or falls due again, or the trainer is the trainee.
         NotLogged: it did not reach the disk.
     """
     record = record_in(bench.journal, roster, trainee).lesson(lesson.id)
-    if record.mastery.mastered_utc is None:
-        raise NotSignedOff(f"{lesson.id} is not signed off: {record.mastery.lacking(trainee)}")
-    showing = [a for a in record.attempts if a.counts and a.scored.job in record.mastery.passes]
+    stands = record.mastery(day(utc))
+    if stands.stand is not Stand.MASTERED:
+        raise NotSignedOff(
+            f"{lesson.id} is not signed off: {trainee} has {len(stands.seeds)} of {PASSES} passed runs "
+            f"without help on different seeds, nothing lost for safety ({stands.words()})"
+        )
+    showing = [each for each in record.passes if each.scored.seed in stands.seeds]
     name = Blob.of(trainer.known.name)
     entry = sign_off.signed(
         lesson=lesson.id, lesson_sha256=lesson.sha256, skills=lesson.skills,

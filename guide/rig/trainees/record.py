@@ -13,9 +13,10 @@ from decimal import Decimal
 
 from guide.job import payloads as p
 from guide.journal.event import OPENED, Event
+from guide.rig.learning.lesson import Help
+from guide.rig.learning.mastery import Mastery, mastery
 from guide.rig.trainees import sign_off
 from guide.rig.trainees.entries import Debriefed, LessonAssigned, LessonScored, SkillSignedOff, read_entry
-from guide.rig.trainees.mastering import Mastery, mastery
 from guide.rig.trainees.roster import Trainer
 
 _ROUNDING = Decimal("0.01")
@@ -73,12 +74,25 @@ class LessonRecord:
     attempts: tuple[Attempt, ...] = ()
     assignments: tuple[Assignment, ...] = ()
     sign_offs: tuple[SignOff, ...] = ()
-    mastery: Mastery = field(default_factory=Mastery)
 
     @property
     def counted(self) -> tuple[LessonScored, ...]:
         """The scores that count."""
         return tuple(each.scored for each in self.attempts if each.counts)
+
+    def mastery(self, today: date) -> Mastery:
+        """Where the trainee stands with it on a day."""
+        return mastery(self.counted, today)
+
+    @property
+    def passes(self) -> tuple[Attempt, ...]:
+        """The first safe and passed run without help on each seed, in the order they were made."""
+        first: dict[int, Attempt] = {}
+        for each in self.attempts:
+            alone = Help(each.scored.help) is Help.NONE
+            if each.counts and alone and each.scored.passed and each.scored.safety:
+                first.setdefault(each.scored.seed, each)
+        return tuple(first.values())
 
     @property
     def best(self) -> LessonScored | None:
@@ -216,7 +230,6 @@ def _lesson(
             for seq, each in pile.signed
             if each.lesson == name
         ),
-        mastery=mastery([each.scored for each in counted]),
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 
 from guide.job.elapsed import in_words
+from guide.rig.learning.mastery import Stand
 from guide.rig.trainees.entries import LessonScored, LostPoints
 from guide.rig.trainees.record import Assignment, Attempt, LessonRecord, SignOff, TraineeRecord, day
 
@@ -22,16 +23,12 @@ COLUMNS = (
 
 def standing(lesson: LessonRecord, today: date) -> str:
     """Where a trainee stands with a lesson, in one line."""
-    mastery = lesson.mastery
-    if mastery.mastered_utc is not None:
-        said = f"mastered {day(mastery.mastered_utc)}"
-        if mastery.refresh_due is not None:
-            late = "refresh is due since" if mastery.refresh_due <= today else "refresh due"
-            said += f", {late} {mastery.refresh_due}"
-    elif mastery.passes:
-        said = f"passed without help on {len(mastery.passes)} seed{'' if len(mastery.passes) == 1 else 's'}"
+    mastery = lesson.mastery(today)
+    if mastery.mastered_on is not None or mastery.seeds:
+        said = mastery.words()
     elif lesson.best is not None:
-        said = f"tried {len(lesson.counted)} times, best {_points(lesson.best)}"
+        tried = len(lesson.counted)
+        said = f"tried {tried} time{'' if tried == 1 else 's'}, best {_points(lesson.best)}"
     elif lesson.runs:
         said = "begun, not scored yet"
     else:
@@ -125,16 +122,15 @@ def as_json(record: TraineeRecord, name: str, text: Text, today: date) -> dict[s
 
 
 def _lesson_json(lesson: LessonRecord, text: Text, today: date) -> dict[str, object]:
-    mastery = lesson.mastery
-    due = mastery.refresh_due
+    mastery = lesson.mastery(today)
     return {
         "lesson": lesson.lesson,
         "standing": standing(lesson, today),
         "best_points": float(lesson.best.points) if lesson.best else None,
-        "mastered_utc": mastery.mastered_utc,
-        "passes": list(mastery.passes),
-        "refresh_due": due.isoformat() if due else None,
-        "refresh_overdue": due is not None and due <= today,
+        "mastered_on": mastery.mastered_on.isoformat() if mastery.mastered_on else None,
+        "passes": [each.scored.job for each in lesson.passes],
+        "refresh_due": mastery.due.isoformat() if mastery.due else None,
+        "refresh_overdue": mastery.stand is Stand.DUE,
         "not_scored": [run.job for run in lesson.runs if run.scored is None],
         "attempts": [_attempt_json(each) for each in lesson.attempts],
         "assigned": [
@@ -174,13 +170,13 @@ def _attempt_json(attempt: Attempt) -> dict[str, object]:
     }  # fmt: skip
 
 
-def rows(record: TraineeRecord) -> Iterator[tuple[str, ...]]:
+def rows(record: TraineeRecord, today: date) -> Iterator[tuple[str, ...]]:
     """The table of `COLUMNS`: text and numbers as text, nothing cleaned yet."""
     for lesson in record.lessons.values():
-        mastery, signed = lesson.mastery, lesson.signed_off
+        mastery, signed = lesson.mastery(today), lesson.signed_off
         about = (
-            day(mastery.mastered_utc).isoformat() if mastery.mastered_utc else "",
-            mastery.refresh_due.isoformat() if mastery.refresh_due else "",
+            mastery.mastered_on.isoformat() if mastery.mastered_on else "",
+            mastery.due.isoformat() if mastery.due else "",
             signed.entry.trainer if signed else "",
         )
         for attempt in lesson.attempts:

@@ -89,9 +89,9 @@ class Desk:
         keeping.keep_score(self.bench, self.technician, entry)
         return entry
 
-    def passes(self, *seeds: int) -> None:
+    def passes(self, *seeds: int, days: float = 0.0) -> None:
         for number, seed in enumerate(seeds):
-            self.score(self.run(seed), seed, days=number)
+            self.score(self.run(seed), seed, days=days + number)
 
     def record(self) -> TraineeRecord:
         return keeping.record_in(self.bench.journal, self.roster, "ada")

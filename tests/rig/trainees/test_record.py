@@ -15,9 +15,12 @@ from guide.journal.event import JOURNAL_JOB
 from guide.journal.integrity import check
 from guide.record.verify import verify_journal
 from guide.rig.learning.lesson import Item, Loss, Score
+from guide.rig.learning.mastery import Stand
 from guide.rig.trainees import keeping
 from guide.rig.trainees.entries import LessonScored
 from tests.rig.trainees.desk import LESSON, Desk, set_up, utc
+
+TODAY = date(2026, 11, 4)
 
 
 @pytest.fixture
@@ -46,15 +49,19 @@ def test_a_run_is_there_from_its_opening_and_its_score_names_the_event_of_each_l
     assert desk.record().lesson(LESSON.id).runs[0].scored == attempt.scored
 
 
-def test_two_passes_without_help_on_different_seeds_master_a_lesson(desk: Desk) -> None:
+def test_two_passes_without_help_on_different_seeds_master_a_lesson_until_it_falls_due(desk: Desk) -> None:
     desk.passes(7, 7)
-    assert desk.record().lesson(LESSON.id).mastery.mastered_utc is None, "the same seed twice shows less"
+    assert desk.record().lesson(LESSON.id).mastery(TODAY).mastered_on is None, (
+        "the same seed twice shows less"
+    )
     desk.passes(8)
-    mastery = desk.record().lesson(LESSON.id).mastery
-    assert mastery.mastered_utc is not None
-    assert mastery.passes == ("J-0001", "J-0003")
-    assert mastery.refresh_due is not None
-    assert mastery.refresh_due > date(2026, 11, 2)
+    lesson = desk.record().lesson(LESSON.id)
+    mastery = lesson.mastery(TODAY)
+    assert (mastery.stand, mastery.seeds) == (Stand.MASTERED, (7, 8))
+    assert [each.scored.job for each in lesson.passes] == ["J-0001", "J-0003"]
+    assert mastery.due is not None
+    assert mastery.due > TODAY
+    assert lesson.mastery(mastery.due).stand is Stand.DUE
 
 
 @pytest.mark.parametrize(
@@ -66,7 +73,7 @@ def test_a_pass_needs_safety_enough_points_and_no_help(
     desk.passes(7)
     job = desk.run(8, help_level=help_level)  # type: ignore[arg-type]
     desk.score(job, 8, points, safety=safety, help_level=help_level)
-    assert desk.record().lesson(LESSON.id).mastery.mastered_utc is None
+    assert desk.record().lesson(LESSON.id).mastery(TODAY).mastered_on is None
 
 
 def test_the_best_run_is_a_safe_one(desk: Desk) -> None:

@@ -62,6 +62,15 @@ def test_without_mastery_it_is_refused_and_says_what_is_missing(desk: Desk) -> N
     assert desk.record().lesson(LESSON.id).sign_offs == ()
 
 
+def test_what_falls_due_again_is_passed_again_before_it_is_signed_off(desk: Desk) -> None:
+    desk.passes(7, 8)
+    with pytest.raises(NotSignedOff, match="refresh due since 2026-11-10"):
+        keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(30))
+    desk.score(desk.run(9), 9, days=30)
+    entry = keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(30))
+    assert [each.job for each in entry.evidence] == ["J-0001", "J-0002"]
+
+
 def test_nobody_signs_off_their_own_skill(desk: Desk) -> None:
     desk.passes(7, 8)
     herself = enrol_trainer(desk.roster.practice, "ada", "Ada Finch")
