@@ -17,7 +17,7 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from pydantic import TypeAdapter
 
@@ -27,7 +27,11 @@ from guide.rig import sender, wire
 from guide.rig.acts import Handling
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
+from guide.rig.offers import Offer
 from guide.rig.retrace import Done, cut_s, handling_of, practised
+
+if TYPE_CHECKING:
+    from guide.rig.rig import Truth  # the plant belongs to the process, so the screens do not load it
 
 COMMAND: Final = (sys.executable, "-P", "-m", "guide.rig.process")
 ANSWER_S: Final = 15.0
@@ -129,6 +133,24 @@ class RigLink:
             RigLost: the rig broke off or does not answer.
         """
         return TypeAdapter(Hookup).validate_python(_wait(self.ask_soon("hookup")))
+
+    def possible(self) -> tuple[Offer, ...]:
+        """What hands can do now.
+
+        Raises:
+            RigLost: the rig broke off or does not answer.
+        """
+        return TypeAdapter(tuple[Offer, ...]).validate_python(_wait(self.ask_soon("possible")))
+
+    def truth(self) -> Truth:
+        """What is really so.
+
+        Raises:
+            RigLost: the rig broke off or does not answer.
+        """
+        from guide.rig.rig import Truth
+
+        return TypeAdapter(Truth).validate_python(_wait(self.ask_soon("truth")))
 
     def read(self, channel: str) -> float:
         """What an instrument on this channel would see now [K, Pa absolute, kg].

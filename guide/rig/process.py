@@ -21,7 +21,11 @@ from guide.job.order import Order, read_order
 from guide.procedure.channels import CHANNELS
 from guide.rig import wire
 from guide.rig.happenings import Happening
+from guide.rig.hookup import Hookup
+from guide.rig.offers import Offer
 from guide.rig.retrace import Done, bring_to, cut_s, redo
+from guide.rig.rig import Rig, Truth
+from guide.rig.scenario import Weather, scenario_for
 from guide.rig.sender import Readable, Sender
 
 
@@ -30,20 +34,20 @@ class NotBegun(ChargewrightError):
 
 
 class Unit(Readable, Protocol):
-    """What the process needs of a rig."""
+    """What the process needs of a rig (`guide.rig.rig.Rig`)."""
 
     @property
     def happenings(self) -> Sequence[Happening]:
         """All that happened so far, oldest first."""
 
     @property
-    def hookup(self) -> object:
+    def hookup(self) -> Hookup:
         """How hoses, valves and machines stand."""
 
-    def possible(self) -> object:
+    def possible(self) -> tuple[Offer, ...]:
         """What hands can do now."""
 
-    def truth(self) -> object:
+    def truth(self) -> Truth:
         """What is really so."""
 
 
@@ -138,13 +142,13 @@ class Served:
         unit, _ = self._begun()
         match ask.what:
             case "hookup":
-                return unit.hookup
+                return wire.values(unit.hookup)
             case "possible":
-                return unit.possible()
+                return wire.values(unit.possible())
             case "truth":
-                return unit.truth()
+                return wire.values(unit.truth())
             case "happenings":
-                return unit.happenings
+                return wire.values(unit.happenings)
             case "reading":
                 if ask.channel not in CHANNELS:
                     raise wire.BadMessage(f"{ask.channel[:40]!r} is no channel")
@@ -182,9 +186,32 @@ def serve(feed: Path, make: Maker, commands: BinaryIO, answers: BinaryIO) -> Non
         served.close()
 
 
-def main(make: Maker, arguments: Sequence[str] | None = None) -> int:
+def rig_of(order: Order, begin: wire.Begin) -> Rig:
+    """The rig that the first command asks for.
+
+    Raises:
+        ChargewrightError: there can be no such system; the message says why.
+    """
+    given = begin.weather
+    air = None if given is None else Weather(given.indoor_db_K, given.indoor_wb_K, given.outdoor_K)
+    return Rig(
+        scenario_for(
+            order,
+            seed=begin.seed,
+            start_fraction=begin.start_fraction,
+            faults=tuple(each.graded for each in begin.faults),
+            weather=air,
+        )
+    )
+
+
+def main(make: Maker = rig_of, arguments: Sequence[str] | None = None) -> int:
     """Serve until the end of standard input."""
     parser = argparse.ArgumentParser(prog="python -m guide.rig.process", description=__doc__)
     parser.add_argument("--feed", type=Path, required=True, help="the file that readings are appended to")
     serve(parser.parse_args(arguments).feed, make, sys.stdin.buffer, sys.stdout.buffer)
     return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

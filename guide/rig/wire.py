@@ -6,7 +6,9 @@ refused with words. Readings do not pass here: they go the way all readings go, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from enum import Enum
 from typing import Annotated, Any, Final, Literal, Protocol
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
@@ -228,6 +230,25 @@ def read_reply(line: bytes) -> Reply:
 def written(message: _Message) -> bytes:
     """A message as a line, its end included."""
     return message.model_dump_json().encode() + b"\n"
+
+
+def values(thing: object) -> Any:
+    """Frozen data as the plain values of JSON: fields by name, sets sorted, members as their values."""
+    match thing:
+        case Enum():
+            return thing.value
+        case None | bool() | int() | float() | str():
+            return thing
+        case Mapping():
+            return {str(key): values(each) for key, each in thing.items()}
+        case frozenset() | set():
+            return sorted(values(each) for each in thing)
+        case tuple() | list():
+            return [values(each) for each in thing]
+        case _ if is_dataclass(thing):
+            return {field.name: values(getattr(thing, field.name)) for field in fields(thing)}
+        case _:
+            raise BadMessage(f"a {type(thing).__name__} is nothing that can be sent")
 
 
 def acts_to_send(acts: tuple[Done, ...]) -> tuple[GivenAct, ...]:

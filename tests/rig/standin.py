@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from guide.errors import ChargewrightError
 from guide.job.order import Order
 from guide.rig import process, wire
 from guide.rig.acts import Act, Handling
+from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
+from guide.rig.offers import Offer
+from guide.rig.rig import Truth
 from guide.rig.simple_plant import NoSuchChannel
 
 LAG_S = 60.0
@@ -43,7 +47,7 @@ class StandIn:
             self.kg += FLOW_kg_per_s * self.open
             self.felt_kg += (self.kg - self.felt_kg) / LAG_S
             if self.kg > 5.0 and not self.happenings:
-                self._happen(Kind.LIQUID_TO_COMPRESSOR, self.kg)
+                self._happen(Kind.LIQUID_TO_COMPRESSOR, self.kg, self.grid_s)
 
     def do(self, handling: Handling) -> tuple[Happening, ...]:
         before = len(self.happenings)
@@ -53,13 +57,13 @@ class StandIn:
             case Act.CLOSE_CYLINDER:
                 self.open = 0.0
             case Act.PURGE:
-                self._happen(Kind.REFRIGERANT_LOST, 0.002)
+                self._happen(Kind.REFRIGERANT_LOST, 0.002, self.elapsed_s)
             case _:
                 raise Refused(f"hands can't {handling.act.value} here")
         return self.happenings[before:]
 
-    def _happen(self, kind: Kind, amount: float) -> None:
-        self.happenings += (Happening(kind, self.elapsed_s, amount),)
+    def _happen(self, kind: Kind, amount: float, at_s: float) -> None:
+        self.happenings += (Happening(kind, at_s, amount),)
 
     def read(self, channel: str) -> float:
         if channel == "cylinder_weight":
@@ -79,11 +83,17 @@ class StandIn:
             set_for="R-410A",
         )  # fmt: skip
 
-    def possible(self) -> object:
-        return ()
+    def possible(self) -> tuple[Offer, ...]:
+        return (Offer("Open the cylinder", (("a crack", Handling(Act.OPEN_CYLINDER, "", 0.1)),)),)
 
-    def truth(self) -> object:
-        return {"charge_kg": self.kg}
+    def truth(self) -> Truth:
+        return Truth(
+            charge_kg=self.kg, right_charge_kg=4.0, superheat_K=None, subcooling_K=None,
+            target_superheat_K=None,
+            target_subcooling_K=None, air_kg=0.0, water_kg=0.0, lost_kg=0.0, in_hoses_kg=0.0,
+            moved_kg=MappingProxyType({"C-1": self.kg}), faults=(Graded(Fault.WET, 0.5),),
+            mended=frozenset({"leak"}), found=(), why_none="",
+        )  # fmt: skip
 
 
 def stand_in(order: Order, begin: wire.Begin) -> StandIn:

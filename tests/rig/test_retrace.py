@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
 from dataclasses import asdict
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from guide.job import payloads as p
 from guide.journal.event import Event
+from guide.procedure.channels import CHANNELS
 from guide.rig.acts import Act, Handling
+from guide.rig.faults import Fault, Graded
+from guide.rig.handling import CannotBeDone
+from guide.rig.orders import demonstration_order
 from guide.rig.pace import PacedClock
 from guide.rig.retrace import (
     CantRetrace,
@@ -22,6 +28,9 @@ from guide.rig.retrace import (
     practised,
     rebuild,
 )
+from guide.rig.rig import Rig
+from guide.rig.scenario import scenario_for
+from guide.rig.simple_plant import NoSuchChannel
 from tests.rig.runs import START, Run
 from tests.rig.standin import Refused, StandIn
 
@@ -47,7 +56,8 @@ _HAPPENS = st.one_of(
 )
 
 
-@given(st.lists(_HAPPENS, max_size=40))
+@settings(max_examples=60, deadline=None)
+@given(st.lists(_HAPPENS, max_size=25))
 def test_a_unit_made_again_from_the_events_is_the_one_that_was_live(
     happens: list[tuple[str, object]],
 ) -> None:
@@ -71,6 +81,40 @@ def test_a_unit_made_again_from_the_events_is_the_one_that_was_live(
     bring_to(again, told.now_s())
     bring_to(live, told.now_s())
     assert asdict(again) == asdict(live)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_rig_worked_at_random_comes_back_to_the_last_digit(seed: int) -> None:
+    chance = random.Random(seed)
+    graded = (Graded(Fault.LEAKING_CORE, 0.7, "low"), Graded(Fault.GAUGE_OFF, 0.4, "high"))
+    scenario = scenario_for(demonstration_order(), seed=seed, faults=graded)
+    told, live = run(), Rig(scenario)
+    for _ in range(80):
+        for _ in range(chance.randrange(4)):
+            told.clock.advance(chance.choice([0.3, 1.0, 7.77, 61.0, 301.0]) * chance.random())
+            bring_to(live, told.now_s())
+        _, handling = chance.choice(chance.choice(live.possible()).choices)
+        bring_to(live, told.handle(handling))
+        with contextlib.suppress(CannotBeDone):
+            live.do(handling_of(practised(handling)))
+    again = rebuild(lambda: Rig(scenario), told.events)
+    told.clock.advance(100.0)
+    for unit in (live, again):
+        bring_to(unit, told.now_s())
+    assert again.happenings == live.happenings
+    assert again.hookup == live.hookup
+    assert again.truth() == live.truth()
+    assert _readings(again) == _readings(live)
+
+
+def _readings(rig: Rig) -> dict[str, float | str]:
+    shown: dict[str, float | str] = {}
+    for channel in CHANNELS:
+        try:
+            shown[channel] = rig.read(channel)
+        except NoSuchChannel as error:
+            shown[channel] = str(error)
+    return shown
 
 
 def test_acts_come_with_their_times_and_the_events_that_tell_them() -> None:
