@@ -53,7 +53,7 @@ class Thermal:
     """The figures of one refrigerant; see the module for units, range and errors."""
 
     __slots__ = (
-        "_last", "_leaving", "_ln_lowest", "_ln_most", "_per_ln", "_saturated",
+        "_away", "_both", "_last", "_leaving", "_ln_lowest", "_ln_most", "_per_ln", "_saturated",
         "critical_K", "critical_Pa", "designation", "highest_Pa", "lowest_Pa",
     )  # fmt: skip
 
@@ -72,6 +72,12 @@ class Thermal:
         first = len(SATURATED)
         self._saturated = columns[:first]
         self._leaving = [columns[at : at + POWERS] for at in range(first, len(columns), POWERS)]
+        self._both = _flat(columns[:6])
+        # For each figure: heat and figure at saturation, then the powers from the highest down.
+        self._away = [
+            _flat([columns[2 + which // 3], columns[saturated], *reversed(self._leaving[which])])
+            for which, saturated in enumerate((0, 4, 6, 1, 5, 7))
+        ]
 
     def _place(self, pressure_Pa: float) -> tuple[int, float]:
         at = (log(pressure_Pa) - self._ln_lowest) * self._per_ln
@@ -85,13 +91,10 @@ class Thermal:
     def saturated(self, pressure_Pa: float) -> Saturated:
         """Both saturated states under a pressure."""
         i, d = self._place(pressure_Pa)
-        (b, w, hl, hv, rl, rv, _, _) = self._saturated
-        b0, b1, b2, b3 = b[i]
-        w0, w1, w2, w3 = w[i]
-        l0, l1, l2, l3 = hl[i]
-        v0, v1, v2, v3 = hv[i]
-        p0, p1, p2, p3 = rl[i]
-        q0, q1, q2, q3 = rv[i]
+        (
+            b0, b1, b2, b3, w0, w1, w2, w3, l0, l1, l2, l3,
+            v0, v1, v2, v3, p0, p1, p2, p3, q0, q1, q2, q3,
+        ) = self._both[i]  # fmt: skip
         return Saturated(
             b0 + d * (b1 + d * (b2 + d * b3)),
             w0 + d * (w1 + d * (w2 + d * w3)),
@@ -157,55 +160,59 @@ class Thermal:
         """Density of vapour at its dew point."""
         return exp(self._one(5, pressure_Pa))
 
-    def _away(self, which: int, column: int, pressure_Pa: float, enthalpy: float) -> tuple[float, float]:
-        """The saturated figure of a column, and how much the figure has changed by the heat since there."""
-        i, d = self._place(pressure_Pa)
-        a, b, c, e = self._saturated[3 if which >= 3 else 2][i]
-        heat = enthalpy - (a + d * (b + d * (c + d * e)))
+    def _figure(self, which: int, pressure_Pa: float, enthalpy: float) -> float:
+        """A figure of liquid (0 temperature, 1 ln density, 2 entropy) or of vapour (3, 4, 5)."""
+        at = (log(pressure_Pa) - self._ln_lowest) * self._per_ln
+        if at <= 0.0:
+            i, d = 0, 0.0
+        elif at >= self._ln_most:
+            i, d = self._last, 1.0
+        else:
+            i = int(at)
+            d = at - i
+        (
+            h0, h1, h2, h3, s0, s1, s2, s3, a0, a1, a2, a3,
+            b0, b1, b2, b3, c0, c1, c2, c3, e0, e1, e2, e3, f0, f1, f2, f3,
+        ) = self._away[which][i]  # fmt: skip
+        heat = enthalpy - h0 - d * (h1 + d * (h2 + d * h3))
         y = heat * _PER_HEAT
-        c0, c1, c2, c3, c4 = self._leaving[which]
-        a, b, c, e = c4[i]
-        gain = a + d * (b + d * (c + d * e))
-        a, b, c, e = c3[i]
-        gain = gain * y + a + d * (b + d * (c + d * e))
-        a, b, c, e = c2[i]
-        gain = gain * y + a + d * (b + d * (c + d * e))
-        a, b, c, e = c1[i]
-        gain = gain * y + a + d * (b + d * (c + d * e))
-        a, b, c, e = c0[i]
-        gain = gain * y + a + d * (b + d * (c + d * e))
-        a, b, c, e = self._saturated[column][i]
-        return a + d * (b + d * (c + d * e)), heat * gain
+        return (
+            s0 + d * (s1 + d * (s2 + d * s3))
+            + heat * (
+                f0 + d * (f1 + d * (f2 + d * f3))
+                + y * (
+                    e0 + d * (e1 + d * (e2 + d * e3))
+                    + y * (
+                        c0 + d * (c1 + d * (c2 + d * c3))
+                        + y * (b0 + d * (b1 + d * (b2 + d * b3)) + y * (a0 + d * (a1 + d * (a2 + d * a3))))
+                    )
+                )
+            )
+        )  # fmt: skip
 
     def vapour_K(self, pressure_Pa: float, enthalpy: float) -> float:
         """Temperature of superheated vapour of a heat content."""
-        saturated, change = self._away(3, 1, pressure_Pa, enthalpy)
-        return saturated + change
+        return self._figure(3, pressure_Pa, enthalpy)
 
     def vapour_volume(self, pressure_Pa: float, enthalpy: float) -> float:
         """Volume [m3/kg] of superheated vapour of a heat content."""
-        saturated, change = self._away(4, 5, pressure_Pa, enthalpy)
-        return exp(-saturated - change)
+        return exp(-self._figure(4, pressure_Pa, enthalpy))
 
     def vapour_entropy(self, pressure_Pa: float, enthalpy: float) -> float:
         """Entropy of superheated vapour of a heat content; at the dew point that of saturated vapour."""
-        saturated, change = self._away(5, 7, pressure_Pa, enthalpy)
-        return saturated + change
+        return self._figure(5, pressure_Pa, enthalpy)
 
     def subcooled_K(self, pressure_Pa: float, enthalpy: float) -> float:
         """Temperature of subcooled liquid of a heat content."""
-        saturated, change = self._away(0, 0, pressure_Pa, enthalpy)
-        return saturated + change
+        return self._figure(0, pressure_Pa, enthalpy)
 
     def subcooled_density(self, pressure_Pa: float, enthalpy: float) -> float:
         """Density of subcooled liquid of a heat content."""
-        saturated, change = self._away(1, 4, pressure_Pa, enthalpy)
-        return exp(saturated + change)
+        return exp(self._figure(1, pressure_Pa, enthalpy))
 
     def liquid_entropy(self, pressure_Pa: float, enthalpy: float) -> float:
         """Entropy of subcooled liquid of a heat content; at the bubble point that of saturated liquid."""
-        saturated, change = self._away(2, 6, pressure_Pa, enthalpy)
-        return saturated + change
+        return self._figure(2, pressure_Pa, enthalpy)
 
     def vapour_enthalpy_at(self, pressure_Pa: float, temperature_K: float) -> float:
         """Heat content of superheated vapour at a temperature."""
@@ -216,7 +223,7 @@ class Thermal:
         return self._enthalpy_at(0, 0, pressure_Pa, temperature_K)
 
     def temperature_K(self, pressure_Pa: float, enthalpy: float) -> float:
-        """Temperature of whatever phase has this heat content; in a mixture straight between bubble and dew."""
+        """Temperature of whatever phase has this heat content; a mixture straight from bubble to dew."""
         both = self.saturated(pressure_Pa)
         if enthalpy >= both.vapour_enthalpy:
             return self.vapour_K(pressure_Pa, enthalpy)
@@ -279,6 +286,11 @@ class Thermal:
                 break
             heat -= off_K / (gain + y * slope)
         return figure(self._saturated[3 if which >= 3 else 2]) + heat
+
+
+def _flat(columns: Sequence[Sequence[Cell]]) -> tuple[tuple[float, ...], ...]:
+    """For each cell the coefficients of all columns in one row, which is the quickest to read."""
+    return tuple(tuple(number for cell in cells for number in cell) for cells in zip(*columns, strict=True))
 
 
 def spline(values: Sequence[float]) -> tuple[Cell, ...]:

@@ -1,4 +1,4 @@
-"""A split air conditioner in cooling, at rest in its running: a few rated numbers, then any charge and weather.
+"""A split air conditioner in steady cooling: from a few rated numbers to any charge and weather.
 
 `rated.usual` and `design.design` make a plant, `solve.steady_state` finds how it runs in given `Conditions`,
 `balance.balance` checks heat, entropy and mass. No clock, no chance, no terminal.

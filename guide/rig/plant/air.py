@@ -30,7 +30,7 @@ _OUTDOOR_HUMIDITY: Final = 0.010  # kg/kg: only the density of outdoor air hangs
 
 @dataclass(frozen=True, slots=True)
 class IndoorAir:
-    """Return air: temperature [K], humidity ratio, heat content [J/kg dry], flow [kg/s dry], heat flow [W/K]."""
+    """Return air, per kg of dry air: humidity ratio, heat content [J/kg], flow [kg/s], its W/K."""
 
     entering_K: float
     humidity_ratio: float

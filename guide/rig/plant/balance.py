@@ -1,4 +1,4 @@
-"""Heat, entropy and mass of a steady state, drawn up from its points: what comes must go, and entropy only grows.
+"""Heat, entropy and mass of a steady state: what comes must go, and entropy only grows.
 
 For people who doubt the model, and for its tests: nothing here takes part in finding the state.
 """
@@ -26,9 +26,9 @@ _TRIPLE_Pa: Final = 611.2
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """`energy_W` came in more than went out, `energy_share` of the capacity; `entropy` [W/K] made by each part.
+    """`energy_W` came in more than went out, `energy_share` of the capacity.
 
-    `mass_kg`: charge less what all places hold.
+    `entropy` [W/K] made by each part; `mass_kg`: charge less what all places hold.
     """
 
     energy_W: float
@@ -74,7 +74,7 @@ def balance(design: Design, conditions: Conditions, state: SteadyState) -> Balan
 
 
 def _air_entropy(temperature_K: float, humidity_ratio: float, pressure_Pa: float) -> float:
-    """Entropy [J/(kg K)] of moist air per kg of dry air (MEMORY: ideal gases, water as liquid at 0 °C nothing)."""
+    """Entropy [J/(kg K)] of moist air per kg of dry air (MEMORY: ideal gases; none in water at 0 °C)."""
     vapour_Pa = pressure_Pa * humidity_ratio / (_RATIO + humidity_ratio)
     warm = log(temperature_K / _ZERO_C)
     dry = DRY_AIR_J_PER_kg_K * warm - _AIR_GAS * log((pressure_Pa - vapour_Pa) / 101_325.0)

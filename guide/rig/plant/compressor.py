@@ -24,7 +24,7 @@ _GUESS_EXPONENT: Final = 0.10
 
 
 class Compression(NamedTuple):
-    """Flow [kg/s], heat content behind it [J/kg], power [W], heat from the shell [W], volume before it [m3/kg]."""
+    """Flow [kg/s], heat content behind [J/kg], power [W], heat from the shell [W], volume before [m3/kg]."""
 
     flow_kg_per_s: float
     discharge_enthalpy: float
@@ -35,6 +35,7 @@ class Compression(NamedTuple):
 
 def compress(
     fluid: Thermal,
+    *,
     swept_m3_per_s: float,
     suction_Pa: float,
     suction_enthalpy: float,
@@ -42,7 +43,7 @@ def compress(
     discharge_Pa: float,
     leak: float,
 ) -> Compression:
-    """What the compressor does between two pressures [Pa]; `leak` is the share of swept flow that slips back."""
+    """What the compressor does between two pressures [Pa]; `leak`: share of swept flow that slips back."""
     dew = at_suction.vapour_enthalpy
     if suction_enthalpy >= dew:
         volume = fluid.vapour_volume(suction_Pa, suction_enthalpy)
@@ -52,8 +53,7 @@ def compress(
         volume = (1.0 - wet) / at_suction.vapour_density + wet / at_suction.liquid_density
         entropy = fluid.vapour_entropy(suction_Pa, dew) - (dew - suction_enthalpy) / at_suction.dew_K
     ratio = discharge_Pa / suction_Pa
-    if ratio < 1.05:
-        ratio = 1.05
+    ratio = max(ratio, 1.05)
     ln = log(ratio)
     work = suction_Pa * volume * (ratio**_GUESS_EXPONENT - 1.0) / _GUESS_EXPONENT
     # One step of Newton's method from a good guess: at constant pressure heat is temperature times entropy.

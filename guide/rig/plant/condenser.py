@@ -62,8 +62,7 @@ def condense(
     vapour_share, wet_share, liquid_share = _shares(inner_W_per_K, outer_W_per_K, air_W_per_K)
     dew_enthalpy, bubble_enthalpy = at_entering.vapour_enthalpy, at_leaving.liquid_enthalpy
     dew_over_K = at_entering.dew_K - air_K
-    if dew_over_K < _LEAST_APPROACH_K:
-        dew_over_K = _LEAST_APPROACH_K
+    dew_over_K = max(dew_over_K, _LEAST_APPROACH_K)
     superheat = entering_enthalpy - dew_enthalpy
     if superheat > 0.0:
         hot_K = fluid.vapour_K(entering_Pa, entering_enthalpy) - at_entering.dew_K
@@ -77,8 +76,7 @@ def condense(
         wet_enthalpy = entering_enthalpy
         wet_quality = (wet_enthalpy - bubble_enthalpy) / (dew_enthalpy - bubble_enthalpy)
     bubble_over_K = at_leaving.bubble_K - air_K
-    if bubble_over_K < _LEAST_APPROACH_K:
-        bubble_over_K = _LEAST_APPROACH_K
+    bubble_over_K = max(bubble_over_K, _LEAST_APPROACH_K)
     first_over_K = bubble_over_K + wet_quality * (dew_over_K - bubble_over_K)
     ratio = first_over_K / bubble_over_K
     if -1e-3 < ratio - 1.0 < 1e-3:

@@ -31,7 +31,7 @@ class BadConditions(ChargewrightError):
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """SI: kg, K, Pa absolute; air flows as fractions of the rated, `fouling` multiplies the outdoor coil's UA.
+    """SI: kg, K, Pa absolute; air flows in parts of the rated, `fouling` multiplies the outdoor coil's UA.
 
     `restriction_Pa` is the pressure a choked liquid line would take at the rated flow, `gas_Pa` the partial
     pressure of gas that does not condense on the high side, `valve_leak` the share of the swept flow that

@@ -1,4 +1,4 @@
-"""Once round the cycle for given unknowns: everything follows without inner searching, and three misfits remain.
+"""Once round the cycle for given unknowns: all follows without inner searching, and three misfits remain.
 
 Unknowns: logarithms of the pressures at the suction service valve and at the condenser's inlet (without
 foreign gas), and the heat content at the suction service valve in 100 kJ/kg. Misfits: flow of the expansion
@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final, NamedTuple
 
+from guide.refrigerant.thermal import Saturated
 from guide.rig.plant import condenser as condenser_module
 from guide.rig.plant import evaporator as evaporator_module
 from guide.rig.plant.air import IndoorAir, indoor_air, outdoor_capacity_W_per_K
 from guide.rig.plant.compressor import Compression, compress
-from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.condenser import Condensation, condense
+from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.design import Design, Vector
 from guide.rig.plant.evaporator import Evaporation, evaporate
 from guide.rig.plant.expansion_valve import flow_per_opening, opening
@@ -28,6 +29,7 @@ from guide.rig.plant.rated import Metering
 
 ENTHALPY_UNIT: Final = 1e5
 _LEAST_PRESSURE_SHARE: Final = 1.06
+_SOFT_SHARE: Final = 0.10
 _LEAST_FLOW_SHARE: Final = 1e-3
 
 
@@ -61,7 +63,7 @@ def given(design: Design, conditions: Conditions) -> Given:
 
 
 class Cycle(NamedTuple):
-    """One round. Pressures [Pa] without foreign gas, save `liquid_Pa`, `valve_Pa`, `discharge_Pa`, which have it."""
+    """One round. Of the pressures [Pa] `liquid_Pa`, `valve_Pa` and `discharge_Pa` count foreign gas too."""
 
     misfit: Vector
     suction_Pa: float
@@ -94,13 +96,12 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
     at_suction = fluid.saturated(suction_Pa)
     discharge_Pa = condensing_Pa + conditions.gas_Pa
     compression = compress(
-        fluid, design.swept_m3_per_s, suction_Pa, suction_enthalpy, at_suction, discharge_Pa,
-        conditions.valve_leak,
+        fluid, swept_m3_per_s=design.swept_m3_per_s, suction_Pa=suction_Pa, suction_enthalpy=suction_enthalpy,
+        at_suction=at_suction, discharge_Pa=discharge_Pa, leak=conditions.valve_leak,
     )  # fmt: skip
     flow = compression.flow_kg_per_s
     share = flow / design.flow_kg_per_s
-    if share < _LEAST_FLOW_SHARE:
-        share = _LEAST_FLOW_SHARE
+    share = max(share, _LEAST_FLOW_SHARE)
     squared = share * share
     inner = share**condenser_module.FLOW_POWER
 
@@ -130,16 +131,15 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
     valve_Pa = liquid_Pa - lost_Pa
     least_Pa = _LEAST_PRESSURE_SHARE * entering_Pa
     starved = valve_Pa < least_Pa
-    if valve_Pa < 1.5 * least_Pa:  # what the line would take in more than there is, softly
-        soft_Pa = 0.5 * least_Pa
-        valve_Pa = least_Pa + soft_Pa * exp((valve_Pa - 1.5 * least_Pa) / soft_Pa)
+    soft_Pa = _SOFT_SHARE * least_Pa
+    if valve_Pa < least_Pa + soft_Pa:  # the line can't take more pressure than there is
+        valve_Pa = least_Pa + soft_Pa * exp((valve_Pa - least_Pa - soft_Pa) / soft_Pa)
     at_valve = fluid.saturated(valve_Pa)
     density, subcooling_K, _ = liquid_or_mixture(fluid, valve_Pa, liquid_enthalpy, at_valve)
 
-    if suction_enthalpy >= at_suction.vapour_enthalpy:
+    suction_superheat_K = 0.0
+    if suction_enthalpy > at_suction.vapour_enthalpy:
         suction_superheat_K = fluid.vapour_K(suction_Pa, suction_enthalpy) - at_suction.dew_K
-    else:
-        suction_superheat_K = 0.0
     line_gain_W = rated.suction_line_W_per_K * (conditions.outdoor_K - at_suction.dew_K - suction_superheat_K)
     supposed = suction_enthalpy - line_gain_W / flow
     at_leaving = fluid.saturated(leaving_Pa)
@@ -164,15 +164,7 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
             critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
         )  # fmt: skip
     else:
-        if conditions.valve_stuck is None:
-            over = supposed - at_leaving.vapour_enthalpy
-            if over >= 0.0:
-                bulb_K = fluid.vapour_K(leaving_Pa, supposed) - at_leaving.dew_K
-            else:
-                bulb_K = over * fluid.first_kelvin_per_heat(leaving_Pa)[2]
-            stands = opening(bulb_K, design.closed_K, design.band_K, design.least_opening)
-        else:
-            stands = max(conditions.valve_stuck, design.least_opening)
+        stands = _stands(design, conditions.valve_stuck, leaving_Pa, supposed, at_leaving)
         metered = stands * design.meter * flow_per_opening(valve_Pa, entering_Pa, density)
 
     liquid_kg = 0.5 * rated.liquid_line_m3 * (before + density)
@@ -206,3 +198,17 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
         vapour_kg,
         oil_kg,
     )
+
+
+def _stands(
+    design: Design, stuck: float | None, leaving_Pa: float, enthalpy: float, at_leaving: Saturated
+) -> float:
+    """How far the valve is open for what leaves the indoor coil; wet vapour counts as so much below dew."""
+    if stuck is not None:
+        return max(stuck, design.least_opening)
+    over = enthalpy - at_leaving.vapour_enthalpy
+    if over >= 0.0:
+        bulb_K = design.fluid.vapour_K(leaving_Pa, enthalpy) - at_leaving.dew_K
+    else:
+        bulb_K = over * design.fluid.first_kelvin_per_heat(leaving_Pa)[2]
+    return opening(bulb_K, design.closed_K, design.band_K, design.least_opening)

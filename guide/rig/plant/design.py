@@ -17,8 +17,8 @@ from guide.refrigerant.thermal import Thermal, thermal
 from guide.rig.plant import condenser, evaporator, orifice
 from guide.rig.plant.air import indoor_air, outdoor_capacity_W_per_K
 from guide.rig.plant.compressor import compress
-from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.condenser import condense
+from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.evaporator import evaporate
 from guide.rig.plant.expansion_valve import (
     ELECTRONIC_BAND_K,
@@ -97,7 +97,10 @@ def design(rated: Rated) -> Design:
 
     gain_W = rated.suction_line_W_per_K * (rated.outdoor_K - suction_K)
     flow = (rated.capacity_W + gain_W) / (suction_enthalpy - liquid_enthalpy)
-    unit = compress(fluid, 1.0, suction_Pa, suction_enthalpy, at_suction, condensing_Pa, 0.0)
+    unit = compress(
+        fluid, swept_m3_per_s=1.0, suction_Pa=suction_Pa, suction_enthalpy=suction_enthalpy,
+        at_suction=at_suction, discharge_Pa=condensing_Pa, leak=0.0,
+    )  # fmt: skip
     swept = flow / unit.flow_kg_per_s
 
     outdoor_W_per_K = outdoor_capacity_W_per_K(conditions, rated.outdoor_m3_per_s)
@@ -178,8 +181,8 @@ def design(rated: Rated) -> Design:
         stretch = (rated.right_charge_kg - rest_kg) / coils_kg
         if not _LEAST_STRETCH <= stretch <= _MOST_STRETCH:
             raise BadRating(
-                f"a charge of {rated.right_charge_kg:g} kg does not fit a plant of {rated.capacity_W:g} W with "
-                f"these lines (usual is about {rest_kg + coils_kg:.2g} kg): mend one of them"
+                f"a charge of {rated.right_charge_kg:g} kg does not fit a plant of {rated.capacity_W:g} W "
+                f"with these lines (usual is about {rest_kg + coils_kg:.2g} kg): mend one of them"
             )
     charge = rest_kg + stretch * coils_kg
     return Design(

@@ -63,8 +63,7 @@ def evaporate(
         at_entering.bubble_K + quality_in * (at_entering.dew_K - at_entering.bubble_K) + at_leaving.dew_K
     )
     over_K = air.entering_K - boiling_K
-    if over_K < _LEAST_APPROACH_K:
-        over_K = _LEAST_APPROACH_K
+    over_K = max(over_K, _LEAST_APPROACH_K)
     conductance = 1.0 / (1.0 / outer_W_per_K + 1.0 / inner_W_per_K)
     dry_W = air.capacity_W_per_K * (1.0 - exp(-conductance / air.capacity_W_per_K)) * over_K
     saturated, slope = saturated_enthalpy(boiling_K, air.pressure_Pa)
@@ -84,8 +83,7 @@ def evaporate(
         return Evaporation(leaving, quality, 1.0, whole_W, wet, boiling_K, mass)
     rest = 1.0 - boiling_face
     dew_under_K = air.entering_K - at_leaving.dew_K
-    if dew_under_K < _LEAST_APPROACH_K:
-        dew_under_K = _LEAST_APPROACH_K
+    dew_under_K = max(dew_under_K, _LEAST_APPROACH_K)
     conductance = 1.0 / (1.0 / outer_W_per_K + 1.0 / (inner_W_per_K * VAPOUR_SIDE))
     share = 1.0 - exp(-conductance / air.capacity_W_per_K)
     _, _, per_heat, growth = fluid.first_kelvin_per_heat(leaving_Pa)

@@ -14,13 +14,13 @@ from typing import Final
 RESERVE: Final = 1.35
 """Fully open, such a valve passes this times the rated flow."""
 THERMOSTATIC_BAND_K: Final = 10.0 / 1.8
-ELECTRONIC_BAND_K: Final = 0.8
+ELECTRONIC_BAND_K: Final = 2.0
 THERMOSTATIC_LEAST: Final = 0.01
 ELECTRONIC_LEAST: Final = 0.08
 
 
 def opening(superheat_K: float, closed_K: float, band_K: float, least: float) -> float:
-    """How far (least to 1) the valve stands open at a superheat, closed at `closed_K`, smooth at both ends."""
+    """How far (least to 1) the valve stands open at a superheat; closed at `closed_K`, smooth at the ends."""
     share = (superheat_K - closed_K) / band_K
     if share <= 0.0:
         return least
@@ -45,6 +45,5 @@ def flow_per_opening(before_Pa: float, after_Pa: float, density: float) -> float
     """Mass flow [kg/s] over a fully open valve of unit size, for what comes to it (MEMORY: Bernoulli)."""
     drop_Pa = before_Pa - after_Pa
     least_Pa = 0.02 * before_Pa
-    if drop_Pa < least_Pa:
-        drop_Pa = least_Pa
+    drop_Pa = max(drop_Pa, least_Pa)
     return sqrt(density * drop_Pa)

@@ -14,7 +14,6 @@ def liquid_or_mixture(
         density = fluid.subcooled_density(pressure_Pa, enthalpy)
         return density, both.bubble_K - fluid.subcooled_K(pressure_Pa, enthalpy), 0.0
     quality = -below / (both.vapour_enthalpy - both.liquid_enthalpy)
-    if quality > 1.0:
-        quality = 1.0
+    quality = min(quality, 1.0)
     volume = (1.0 - quality) / both.liquid_density + quality / both.vapour_density
     return 1.0 / volume, 0.0, quality

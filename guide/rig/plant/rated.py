@@ -1,6 +1,6 @@
-"""The numbers that describe a plant: what stands on a nameplate or in a data sheet, and usual ones for a size.
+"""The numbers that describe a plant, as on a nameplate or in a data sheet, and usual ones for a size.
 
-The usual numbers are those of a split system of 3 tons (11 kW), scaled with capacity; marked where they stand.
+The usual numbers are those of a split system of 3 tons (11 kW), scaled with capacity.
 """
 
 from __future__ import annotations

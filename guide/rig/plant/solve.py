@@ -1,38 +1,30 @@
-"""Finds the steady running of a plant: three misfits to nothing by a damped Newton's method.
+"""How a plant runs in given conditions, or why it does not.
 
-The slopes are measured once and then carried on by Broyden's rule while steps keep paying; else measured anew,
-from the other side when the last were of no use (the misfits have kinks where a zone of a coil is born). A
-line search may let the misfit grow over its last three. If nothing helps, the conditions are approached from
-the rated ones in steps. (MEMORY: any text on nonlinear equations; which cures are needed was found by running.)
+The state is sought from a guess, or from a state it was in shortly before. Where that fails the conditions
+are approached from the rated ones in strides that grow and shrink: first everything but the charge, then
+the charge. What the way runs into, a pressure switch mostly, is why the plant does not run.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from enum import StrEnum
 from math import exp, log
 from typing import Final
 
 from guide.errors import ChargewrightError
 from guide.rig.plant.conditions import Conditions
-from guide.rig.plant.cycle import Cycle, Given, cycle, given
+from guide.rig.plant.cycle import Cycle, cycle, given
 from guide.rig.plant.design import Design, Vector
+from guide.rig.plant.rated import Metering
+from guide.rig.plant.search import CLOSE, NEAR_ENOUGH, Found, search
 from guide.rig.plant.state import SteadyState, state_of
 
-Matrix = tuple[Vector, Vector, Vector]
-
-CLOSE: Final = 2e-6
-NEAR_ENOUGH: Final = 1e-5
-_STEP: Final = 1e-5
-_LIMITS: Final = (0.25, 0.15, 0.25)
-_CEILING: Final = 0.94
-_LEAST_Pa: Final = 60_000.0
-_LEAST_RISE: Final = 0.02
-_MOST_ROUNDS: Final = 60
-_STAGES: Final = (4, 12, 30)
-_PAYS: Final = 0.5
-_SHRINK: Final = (1.0, 0.4, 0.15, 0.05)
+_ALMOST: Final = 0.85
+_DROWNED: Final = 0.4
+_LEAST_STRIDE: Final = 0.004
 _MOST_QUALITY: Final = 0.9
+_VAPOUR_J_PER_kg_K: Final = 1000.0
 
 
 class Cause(StrEnum):
@@ -53,14 +45,6 @@ class NoSteadyState(ChargewrightError):
         self.reason: Final = reason
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
-    unknowns: Vector
-    round_: Cycle
-    jacobian: Matrix
-    worst: float
-
-
 def steady_state(design: Design, conditions: Conditions, near: SteadyState | None = None) -> SteadyState:
     """How a plant runs in some conditions; `near` is a state it ran in shortly before, to begin from.
 
@@ -69,30 +53,45 @@ def steady_state(design: Design, conditions: Conditions, near: SteadyState | Non
         BadConditions: no air has this dry and wet bulb.
     """
     now = given(design, conditions)
+    found = None
     if near is not None:
-        found = _search(design, now, near.unknowns, near.jacobian)
-        if found.worst > CLOSE:
-            found = _search(design, now, _guess(design, conditions), None)
-    else:
-        found = _search(design, now, _guess(design, conditions), None)
-    for stages in _STAGES:
-        if found.worst <= NEAR_ENOUGH:
-            break
-        found = _approach(design, conditions, stages) or found
-    _must_run(design, found)
+        found = search(design, now, near.unknowns, near.jacobian)
+    if found is None or found.worst > CLOSE:
+        found = search(design, now, _guess(design, conditions), None)
+    if found.worst > NEAR_ENOUGH:
+        found = _approach(design, conditions)
+    _must_run(design, found.round_)
     return state_of(design, now, found.round_, found.unknowns, found.jacobian)
 
 
-def _approach(design: Design, conditions: Conditions, stages: int) -> _Found | None:
+def _approach(design: Design, conditions: Conditions) -> Found:
+    """The state reached by going from the rated point: first all but the charge, then the charge.
+
+    Raises:
+        NoSteadyState: the way ends before; what it ran into says why.
+    """
     start = design.rated_conditions
-    unknowns, jacobian = design.rated_unknowns, None
-    found = None
-    for stage in range(1, stages + 1):
-        there = start.between(conditions, stage / stages)
-        found = _search(design, given(design, there), unknowns, jacobian)
-        if found.worst > 1e-2:
-            return found
-        unknowns, jacobian = found.unknowns, found.jacobian
+    corner = replace(conditions, charge_kg=start.charge_kg)
+    found = Found(
+        design.rated_unknowns, cycle(design, given(design, start), design.rated_unknowns), None, 0.0
+    )
+    found = _go(design, start, corner, found, trips=False)
+    return _go(design, corner, conditions, found, trips=True)
+
+
+def _go(design: Design, start: Conditions, end: Conditions, found: Found, *, trips: bool) -> Found:
+    done, stride = 0.0, 0.25
+    while done < 1.0:
+        to = min(done + stride, 1.0)
+        tried = search(design, given(design, start.between(end, to)), found.unknowns, found.jacobian)
+        if tried.worst > NEAR_ENOUGH:
+            stride *= 0.4
+            if stride < _LEAST_STRIDE:
+                raise _ended(design, found.round_, tried.round_)
+            continue
+        found, done, stride = tried, to, 1.7 * stride
+        if trips:
+            _must_not_trip(design, found.round_)
     return found
 
 
@@ -108,149 +107,63 @@ def _guess(design: Design, conditions: Conditions) -> Vector:
     condensing_K = min(condensing_K, fluid.critical_K - 12.0)
     suction_Pa = fluid.dew_Pa(evaporating_K)
     condensing_Pa = max(fluid.dew_Pa(condensing_K), 1.25 * suction_Pa)
-    superheat = 6000.0 - 60_000.0 * charge
+    indoor_K, outdoor_K = conditions.indoor_wb_K - start.indoor_wb_K, conditions.outdoor_K - start.outdoor_K
+    if design.rated.metering is Metering.ORIFICE:
+        superheat_K = design.rated.superheat_K + 1.0 * indoor_K - 0.5 * outdoor_K - 70.0 * charge
+    else:
+        superheat_K = design.rated.superheat_K - 120.0 * min(charge + 0.2, 0.0)
+    most_K = conditions.indoor_db_K - evaporating_K - 2.0
+    superheat_K = min(max(superheat_K, 1.0), most_K)
     return (
         log(suction_Pa),
         log(condensing_Pa),
-        (fluid.vapour_enthalpy(suction_Pa) + max(superheat, 0.0)) * 1e-5,
+        (fluid.vapour_enthalpy(suction_Pa) + _VAPOUR_J_PER_kg_K * superheat_K) * 1e-5,
     )
 
 
-def _within(design: Design, unknowns: Vector) -> Vector:
-    ceiling = log(min(_CEILING * design.fluid.critical_Pa, design.fluid.highest_Pa))
-    first = min(max(unknowns[0], log(_LEAST_Pa)), ceiling - 0.2)
-    second = min(max(unknowns[1], first + _LEAST_RISE), ceiling)
-    suction_Pa = exp(first)
-    liquid = design.fluid.liquid_enthalpy(suction_Pa) * 1e-5
-    vapour = design.fluid.vapour_enthalpy(suction_Pa) * 1e-5
-    third = min(max(unknowns[2], liquid + 0.25 * (vapour - liquid)), vapour + 0.6)
-    return first, second, third
-
-
-def _worst(misfit: Vector) -> float:
-    return max(abs(misfit[0]), abs(misfit[1]), abs(misfit[2]))
-
-
-def _slopes(design: Design, now: Given, unknowns: Vector, misfit: Vector, side: float) -> Matrix:
-    a, b, c = unknowns
-    step = _STEP * side
-    r0, r1, r2 = misfit
-    p0, p1, p2 = cycle(design, now, (a + step, b, c)).misfit
-    q0, q1, q2 = cycle(design, now, (a, b + step, c)).misfit
-    s0, s1, s2 = cycle(design, now, (a, b, c + step)).misfit
-    k = 1.0 / step
-    return (
-        ((p0 - r0) * k, (q0 - r0) * k, (s0 - r0) * k),
-        ((p1 - r1) * k, (q1 - r1) * k, (s1 - r1) * k),
-        ((p2 - r2) * k, (q2 - r2) * k, (s2 - r2) * k),
-    )
-
-
-def _newton(jacobian: Matrix, misfit: Vector) -> Vector | None:
-    """The step that would bring a straight misfit to nothing (Cramer's rule)."""
-    (a, b, c), (d, e, f), (g, h, i) = jacobian
-    ei_fh, di_fg, dh_eg = e * i - f * h, d * i - f * g, d * h - e * g
-    det = a * ei_fh - b * di_fg + c * dh_eg
-    if not (det > 1e-14 or det < -1e-14):
-        return None
-    r, s, t = misfit
-    k = -1.0 / det
-    return (
-        k * (r * ei_fh - b * (s * i - f * t) + c * (s * h - e * t)),
-        k * (a * (s * i - f * t) - r * di_fg + c * (d * t - s * g)),
-        k * (a * (e * t - s * h) - b * (d * t - s * g) + r * dh_eg),
-    )
-
-
-def _broyden(jacobian: Matrix, step: Vector, before: Vector, after: Vector) -> Matrix:
-    u, v, w = step
-    k = 1.0 / (u * u + v * v + w * w)
-    rows = []
-    for (a, b, c), old, new in zip(jacobian, before, after, strict=True):
-        off = (new - old - a * u - b * v - c * w) * k
-        rows.append((a + off * u, b + off * v, c + off * w))
-    return rows[0], rows[1], rows[2]
-
-
-def _search(design: Design, now: Given, start: Vector, slopes: Matrix | None) -> _Found:
-    unknowns = _within(design, start)
-    round_ = cycle(design, now, unknowns)
-    worst = _worst(round_.misfit)
-    side = 1.0
-    fresh = slopes is None
-    jacobian = slopes or _slopes(design, now, unknowns, round_.misfit, side)
-    best = _Found(unknowns, round_, jacobian, worst)
-    last = [worst]
-    for _ in range(_MOST_ROUNDS):
-        if worst < CLOSE:
-            break
-        step = _newton(jacobian, round_.misfit)
-        if step is not None:
-            over = max(abs(size) / limit for size, limit in zip(step, _LIMITS, strict=True))
-            if over > 1.0:
-                step = (step[0] / over, step[1] / over, step[2] / over)
-        allowed = max(last[-3:])
-        paid = False
-        for shrink in _SHRINK if step is not None else ():
-            assert step is not None
-            there = _within(
-                design,
-                (
-                    unknowns[0] + shrink * step[0],
-                    unknowns[1] + shrink * step[1],
-                    unknowns[2] + shrink * step[2],
-                ),
-            )
-            tried = cycle(design, now, there)
-            after = _worst(tried.misfit)
-            if after < allowed * (1.0 - 0.1 * shrink):
-                paid = True
-                break
-            if not fresh:
-                break
-        if not paid:
-            if fresh:
-                if side < -1.5:
-                    break
-                side = -1.0 if side > 0.0 else -2.0
-            jacobian, fresh = _slopes(design, now, unknowns, round_.misfit, side), True
-            continue
-        moved = (there[0] - unknowns[0], there[1] - unknowns[1], there[2] - unknowns[2])
-        good = after < _PAYS * worst
-        if good and moved != (0.0, 0.0, 0.0):
-            jacobian, fresh = _broyden(jacobian, moved, round_.misfit, tried.misfit), False
-        unknowns, round_, worst = there, tried, after
-        last.append(worst)
-        if not good:
-            jacobian, fresh = _slopes(design, now, unknowns, round_.misfit, side), True
-        if worst < best.worst:
-            best = _Found(unknowns, round_, jacobian, worst)
-    return best
-
-
-def _must_run(design: Design, found: _Found) -> None:
-    """Refuse a state that a plant would not stay in."""
-    rated, round_ = design.rated, found.round_
-    ceiling = min(_CEILING * design.fluid.critical_Pa, design.fluid.highest_Pa)
-    if found.worst > NEAR_ENOUGH:
-        if round_.condensing_Pa > 0.97 * ceiling:
-            raise NoSteadyState(Cause.HIGH_PRESSURE, _over(rated.high_switch_Pa))
-        if round_.starved or round_.suction_Pa < 1.1 * _LEAST_Pa:
-            raise NoSteadyState(Cause.LOW_PRESSURE, _under(rated.low_switch_Pa))
-        raise NoSteadyState(Cause.NO_BALANCE, "no steady running was found for this")
+def _must_not_trip(design: Design, round_: Cycle) -> None:
+    """Refuse a state in which a pressure switch opens."""
+    rated = design.rated
     if round_.discharge_Pa > rated.high_switch_Pa:
-        raise NoSteadyState(Cause.HIGH_PRESSURE, _over(rated.high_switch_Pa))
+        raise _over(design)
     if round_.suction_Pa < rated.low_switch_Pa:
-        raise NoSteadyState(Cause.LOW_PRESSURE, _under(rated.low_switch_Pa))
-    if round_.starved or round_.condensation.quality > _MOST_QUALITY:
+        raise _under(design)
+
+
+def _must_run(design: Design, round_: Cycle) -> None:
+    """Refuse a state that a plant would not stay in."""
+    _must_not_trip(design, round_)
+    if round_.starved:
+        raise NoSteadyState(
+            Cause.NO_LIQUID, "no pressure is left before the expansion device: the line is choked"
+        )
+    if round_.condensation.quality > _MOST_QUALITY:
         raise NoSteadyState(
             Cause.NO_LIQUID, "no liquid reaches the expansion device: the charge is too small to run"
         )
 
 
-def _over(switch_Pa: float) -> str:
-    return f"over the high-pressure switch, which opens at {switch_Pa / 1e5:.1f} bar absolute"
+def _ended(design: Design, last: Cycle, tried: Cycle) -> NoSteadyState:
+    """Why the way to a state ended: at the last round that ran, near the first that did not."""
+    rated = design.rated
+    if max(last.discharge_Pa, tried.discharge_Pa) > _ALMOST * rated.high_switch_Pa:
+        return _over(design)
+    if 1.0 - last.condensation.vapour_face - last.condensation.condensing_face > _DROWNED:
+        return _over(design)  # a condenser full of liquid: the next drop of charge drives pressure up
+    if min(last.suction_Pa, tried.suction_Pa) < rated.low_switch_Pa / _ALMOST or tried.starved:
+        return _under(design)
+    return NoSteadyState(Cause.NO_BALANCE, "no steady running was found for this")
 
 
-def _under(switch_Pa: float) -> str:
-    return f"under the low-pressure switch, which opens at {switch_Pa / 1e5:.1f} bar absolute"
+def _over(design: Design) -> NoSteadyState:
+    bar = design.rated.high_switch_Pa / 1e5
+    return NoSteadyState(
+        Cause.HIGH_PRESSURE, f"over the high-pressure switch, which opens at {bar:.1f} bar absolute"
+    )
+
+
+def _under(design: Design) -> NoSteadyState:
+    bar = design.rated.low_switch_Pa / 1e5
+    return NoSteadyState(
+        Cause.LOW_PRESSURE, f"under the low-pressure switch, which opens at {bar:.1f} bar absolute"
+    )

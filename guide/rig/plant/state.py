@@ -35,7 +35,7 @@ class SteadyState:
     `superheat_K` and `subcooling_K` are those that gauges at the service valves show, foreign gas included;
     they are 0 where the refrigerant there is a mixture. `capacity_W` is what the indoor coil takes from the
     air, `supply_db_K` is behind the indoor fan, whose heat is in it. `masses` by place; `points` round the
-    cycle in order of flow, with the refrigerant's own pressures.
+    cycle in order of flow; liquid stands under foreign gas too, vapour is given its own pressure.
     """
 
     suction_Pa: float
@@ -67,7 +67,7 @@ class SteadyState:
     points: Mapping[str, Point]
     notes: tuple[str, ...]
     unknowns: Vector
-    jacobian: tuple[Vector, Vector, Vector]
+    jacobian: tuple[Vector, Vector, Vector] | None
 
     @property
     def charge_kg(self) -> float:
@@ -81,7 +81,11 @@ class SteadyState:
 
 
 def state_of(
-    design: Design, now: Given, round_: Cycle, unknowns: Vector, jacobian: tuple[Vector, Vector, Vector]
+    design: Design,
+    now: Given,
+    round_: Cycle,
+    unknowns: Vector,
+    jacobian: tuple[Vector, Vector, Vector] | None,
 ) -> SteadyState:
     """The whole state of a solved round."""
     fluid, rated = design.fluid, design.rated
@@ -157,7 +161,7 @@ def _points(round_: Cycle) -> dict[str, Point]:
     return {
         "suction": Point(round_.suction_Pa, round_.suction_enthalpy),
         "discharge": Point(round_.condensing_Pa, round_.compression.discharge_enthalpy),
-        "condenser outlet": Point(round_.condensed_Pa, liquid),
+        "condenser outlet": Point(round_.liquid_Pa, liquid),
         "valve inlet": Point(round_.valve_Pa, liquid),
         "evaporator inlet": Point(round_.evaporator_in_Pa, liquid),
         "evaporator outlet": Point(round_.evaporator_out_Pa, round_.evaporator_out_enthalpy),
