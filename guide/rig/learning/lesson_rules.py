@@ -63,8 +63,16 @@ def _names_exist(lesson: Lesson, procedure: Procedure) -> Iterator[Complaint]:
                 f"procedure {procedure.id} has no part '{name}'; it has: {', '.join(ids)}",
             )  # fmt: skip
             return
-    if ids.index(lesson.parts.first) > ids.index(lesson.parts.last):
+    first, last = ids.index(lesson.parts.first), ids.index(lesson.parts.last)
+    if first > last:
         yield Complaint(("parts", "last"), "part-exists", "the last part stands before the first")
+        return
+    counting = {step.id for part in procedure.parts[first : last + 1] for step in part.steps}
+    for at, objective in enumerate(lesson.objectives):
+        if not counting.intersection(objective.steps):
+            yield Complaint(
+                ("objectives", at, "steps"), "step-counts", "none of these steps is in the parts that count"
+            )
 
 
 def _objectives_read_well(lesson: Lesson) -> Iterator[Complaint]:
@@ -89,6 +97,12 @@ def _points_can_be_kept(lesson: Lesson) -> Iterator[Complaint]:
         yield Complaint(("points",), "conclusion-counts", "points for 'conclusion' go with 'conclusion'")
     if bool(points(Item.TIME)) != (lesson.time_limit_s is not None):
         yield Complaint(("points",), "time-counts", "points for 'time' go with 'time_limit'")
+    for item in (Item.CHARGE, Item.CONCLUSION):
+        if 0 < points(item) <= 100 - lesson.minimum:
+            yield Complaint(
+                ("minimum",), "aim-counts", f"a run that misses the {item.value} altogether could be passed; "
+                f"give it more than {100 - lesson.minimum} points, or raise the minimum",
+            )  # fmt: skip
     called = any(each.fault is Fault.INTERRUPTION for each in lesson.faults)
     if bool(points(Item.INTERRUPTION)) != called:
         yield Complaint(
