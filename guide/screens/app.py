@@ -14,8 +14,9 @@ from textual.binding import Binding, BindingType
 
 from guide.errors import ChargewrightError
 from guide.screens.afar import Afar
-from guide.screens.home import DEMO, KEEP, LOOK, NEW, OTHER, PEOPLE, RECORDS, Home
+from guide.screens.home import DEMO, KEEP, LESSONS, LOOK, NEW, OTHER, PEOPLE, RECORDS, TRAINER, Home
 from guide.screens.paint import Role, Span
+from guide.screens.practice_ways import Practice
 from guide.screens.settings import Settings, keep_settings, read_settings
 
 if TYPE_CHECKING:
@@ -39,7 +40,8 @@ class ChargewrightApp(App[Path | None]):
     """Opens on the list of jobs, on one order, or on a demonstration; answers with the record's path.
 
     `order_file` is worked at once; `rehearsal` plays by itself until a key takes over and ends the
-    program when its record is written. `clock` and `run` are given by tests.
+    program when its record is written. `lesson`, in practice, is the lesson to begin with. `clock` and `run`
+    are given by tests.
     """
 
     TITLE = "chargewright"
@@ -64,6 +66,7 @@ class ChargewrightApp(App[Path | None]):
         tick_s: float = 1.0,
         lock_after_s: float = LOCK_AFTER_S,
         readings: Readings | None = None,
+        lesson: str | None = None,
     ) -> None:
         super().__init__()
         self.folder = folder
@@ -82,6 +85,8 @@ class ChargewrightApp(App[Path | None]):
         self.afar = Afar()
         self.drafts: dict[str, tuple[tuple[object, ...], Filling]] = {}
         self._due: dict[str, bool] = {}
+        self.practice = Practice(self)
+        self._lesson = lesson
         self._order = order_file
         self._rehearsal = rehearsal
         self._clock = clock
@@ -146,7 +151,16 @@ class ChargewrightApp(App[Path | None]):
         self._home.show_jobs(jobs)
         if self._order is not None:
             await self._work_order(self._order)
+        elif self._lesson is not None:
+            lesson, self._lesson = self._lesson, None
+            await self._practise(lesson or None)
         await self._look_afar(jobs)
+
+    async def _practise(self, lesson: str | None = None) -> None:
+        try:
+            await self.practice.open(lesson)
+        except ChargewrightError as error:
+            self._fault(error)
 
     def _open_bench(self) -> Bench:
         from guide.bench.bench import Bench
@@ -246,6 +260,10 @@ class ChargewrightApp(App[Path | None]):
             await self._to_the_other_journal()
         elif where == PEOPLE:
             await self._sign_in(self._signed_in, anew=True)
+        elif where == LESSONS:
+            await self._practise()
+        elif where == TRAINER:
+            await self._sign_in(self.practice.train)
         elif where.startswith("job:"):
             job = where.removeprefix("job:")
             await self._sign_in(lambda technician: self._take_up(job, technician))
@@ -264,6 +282,7 @@ class ChargewrightApp(App[Path | None]):
         self.folder = self.folder / PRACTICE_FOLDER if real else self.folder.parent
         self.nature = "practice" if real else "real"
         self.bench, self.technician, self.afar = None, None, Afar()
+        self.practice = Practice(self)
         self.works.clear()
         self._home.said = Span("")
         await self._open()

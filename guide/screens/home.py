@@ -20,15 +20,20 @@ _KEYS = (("Enter", "go"), ("↑↓", "pick"), ("a letter", "at once"))
 
 NEW, LOOK, DEMO, RECORDS = "new", "look", "demo", "records"
 PEOPLE, KEEP, OTHER, LEAVE = "people", "keep", "other", "leave"
+LESSONS, TRAINER = "lessons", "trainer"
 _ACTS = (
     Choice(NEW, "new job", letter="n"),
     Choice(LOOK, "quick look at readings, without a job", letter="q"),
     Choice(RECORDS, "records of closed jobs", letter="r"),
     Choice(PEOPLE, "who works here", letter="w"),
     Choice(KEEP, "backup to a stick, or bring one back", letter="b"),
-    Choice(OTHER, "practice: jobs that are no evidence", letter="p"),
+    Choice(OTHER, "practice: lessons, and jobs that are no evidence", letter="p"),
     Choice(DEMO, "demonstration on a simulated system", letter="d"),
     Choice(LEAVE, "leave", letter="x"),
+)
+_PRACTICE_ACTS = (
+    Choice(LESSONS, "lessons on a simulated unit", letter="l"),
+    Choice(TRAINER, "trainer: who learns, what is assigned, what is signed off", letter="t"),
 )
 
 
@@ -52,7 +57,8 @@ def home_filling(
         if loaded or act.value in {LOOK, LEAVE}
     )
     open_jobs = tuple(job_choice(job, local_offset) for job in jobs if job.status != "closed")
-    choices = (*open_jobs, *acts)
+    lessons = _PRACTICE_ACTS if loaded and nature == "practice" else ()
+    choices = (*open_jobs, *lessons, *acts)
     return Filling.of((pick("go", "", choices, picked=0),))
 
 

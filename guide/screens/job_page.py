@@ -7,7 +7,7 @@ from __future__ import annotations
 import asyncio
 import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from guide.errors import ChargewrightError
 from guide.job import commands as c
@@ -44,6 +44,9 @@ _READ_ON = frozenset({Mode.CUSTOMER, Mode.SIGN, Mode.RESUME, Mode.CLOSED})
 class JobPage(PanelledPage):
     """One job being worked, by a person or for a while by a player."""
 
+    in_hand: ClassVar[bool] = True
+    """Whether it counts among the jobs in hand, whose waits are told on the other pages."""
+
     def __init__(
         self, bench: Bench, technician: Technician, work: Work, *, rehearsal: Rehearsal | None = None,
         notice: str = "",
@@ -66,7 +69,7 @@ class JobPage(PanelledPage):
 
     def on_mount(self) -> None:
         """Begin: a clock that ticks, and the player where there is one (the keys are the base's)."""
-        if self._rehearsal is None:
+        if self._rehearsal is None and self.in_hand:
             job = self._work.state.job
             self.chargewright.works[job] = self._work
             of, filling = self.chargewright.drafts.pop(job, ((), self._filling))
@@ -254,7 +257,8 @@ class JobPage(PanelledPage):
 
     def _keep_draft(self) -> None:
         """Half-filled fields are there again on coming back to this job."""
-        if self._rehearsal is None and not any(ask.sort is Sort.SECRET for ask in self._filling.asks):
+        secret = any(ask.sort is Sort.SECRET for ask in self._filling.asks)
+        if self._rehearsal is None and self.in_hand and not secret:
             self.chargewright.drafts[self._work.state.job] = (self._turn_of, self._filling)
 
     def lock_key(self) -> None:

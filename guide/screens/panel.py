@@ -26,6 +26,8 @@ class Panel:
     top: int = 0
     warn: str = ""
     """Words in the colour of a fault under the title."""
+    stays: bool = False
+    """Whether the text keeps half of the lines where room is short, and the list below it scrolls."""
 
     @property
     def reads(self) -> bool:
@@ -54,7 +56,9 @@ def panel_lines(panel: Panel, width: int, height: int) -> Lines:
     space: Lines = (BLANK,) if room > len(body) + len(rows) else ()
     lead = (*heading, *body, *space)
     if len(lead) + len(rows) > height:
-        lead = (*heading, *body[: max(0, height - len(heading) - len(rows))])
+        listed_rows = min(len(rows), max(3, height // 2)) if panel.stays else len(rows)
+        kept = max(0, height - len(heading) - listed_rows)
+        lead = (*heading, *body[:kept])
         room = height - len(lead)
         rows = in_sight(rows, active_row(panel.filling, width), room)
     return _filled((*lead, *rows), height)

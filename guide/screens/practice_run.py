@@ -1,0 +1,340 @@
+"""The run of a lesson beside its sheet: hands at the simulated unit, time, hints, the choice of a step.
+
+Every act is logged before the unit is told of it, so that a run can be gone through again from its log.
+Nothing here knows the terminal; whatever reaches the unit or the disk may take a moment, and is called
+from a thread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Protocol
+
+from guide.job import commands as c
+from guide.job import payloads as p
+from guide.job.focus import Front
+from guide.job.state import JobState
+from guide.journal.event import Event, Stamp
+from guide.procedure.model import Confirm, Step
+from guide.rig.acts import Handling
+from guide.rig.by_hand import Move, Pause, Until
+from guide.rig.happenings import Happening
+from guide.rig.hookup import Hookup
+from guide.rig.learning.run import CONCLUSION
+from guide.rig.retrace import RunTime, handling_of, practised
+from guide.screens.practice_shown import Candidate, Doable, Stopped
+from guide.screens.waits import left_s
+
+if TYPE_CHECKING:
+    from guide.bench.bench import Bench
+    from guide.bench.people import Technician
+    from guide.instruments.readings import Readings
+    from guide.job.work import Work
+
+_LOOK_EVERY_S = 10
+"""How often a gauge is looked at while something is waited for [s of simulated time]."""
+
+
+class Paced(Protocol):
+    """A clock whose time runs at a factor of real time."""
+
+    @property
+    def factor(self) -> int:
+        """How many times as fast as in life."""
+
+    def run_at(self, factor: int) -> None:
+        """Go on at another factor, without a leap."""
+
+    def advance(self, seconds: float) -> None:
+        """Let time pass at once."""
+
+    def now(self) -> Stamp:
+        """The simulated present."""
+
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """What came of an act: why it could not be done, or nothing; what happened because of it."""
+
+    fault: str = ""
+    happened: tuple[Happening, ...] = ()
+
+
+class Unit(Protocol):
+    """The simulated unit, in a process of its own. Times are simulated seconds since the job's opening."""
+
+    @property
+    def lost(self) -> str:
+        """In words that it answers no more; empty while it does."""
+
+    def to(self, t_s: float) -> tuple[Happening, ...]:
+        """Let it be that time; what happened until then."""
+
+    def do(self, handling: Handling, t_s: float) -> Came:
+        """Do something at a moment; what came of it."""
+
+    def reading(self, channel: str) -> float | None:
+        """What an instrument sees now [SI]; None where there is nothing to be read."""
+
+    def hookup(self) -> Hookup:
+        """How everything stands."""
+
+    def doables(self) -> tuple[Doable, ...]:
+        """What hands can do now."""
+
+    def seen(self) -> tuple[str, ...]:
+        """What is connected, open and running, in words."""
+
+    def sight(self, step: Step, state: JobState) -> str:
+        """What somebody who looks sees at a step."""
+
+    def close(self) -> None:
+        """Let it go."""
+
+
+class Coach(Protocol):
+    """What a lesson says while it runs."""
+
+    @property
+    def hint_costs(self) -> tuple[int, int, int]:
+        """Points that the three hints of a step cost."""
+
+    def hints(self, step: Step, state: JobState) -> tuple[str, str, str]:
+        """Where to look, the rule, the answer."""
+
+    def candidates(self, state: JobState) -> tuple[Candidate, ...]:
+        """Steps of which one comes next; none or one where there is nothing to choose."""
+
+    def moves(self, step: Step, state: JobState, front: Front, hookup: Hookup) -> tuple[Move, ...]:
+        """What careful hands do at this place, with the waiting in between; what is so already left out."""
+
+    def stopped(self, happening: Happening) -> Stopped:
+        """Why a run is over."""
+
+    def over(self, state: JobState) -> bool:
+        """Whether the part of the work that the lesson is about is done."""
+
+
+class Run:
+    """One lesson being run."""
+
+    def __init__(
+        self, *, bench: Bench, technician: Technician, work: Work, clock: Paced, unit: Unit, coach: Coach,
+        title: str, readings: Readings | None = None,
+    ) -> None:  # fmt: skip
+        assert work.state.opened is not None
+        assert work.state.opened.lesson is not None
+        self.bench = bench
+        self.technician = technician
+        self.work = work
+        self.clock = clock
+        self.unit = unit
+        self.coach = coach
+        self.title = title
+        self.readings = readings
+        self.lesson = work.state.opened.lesson
+        self.happened: list[Happening] = []
+        self.doables: tuple[Doable, ...] = ()
+        self.seen: tuple[str, ...] = ()
+        self.sight = ""
+        self._sight_of = ""
+        self._chosen: set[tuple[str, int]] = set()
+        self._done_for: set[tuple[str, str, int, int]] = set()
+        self._hints: dict[str, int] = {}
+        events = tuple(work.events())
+        self._time = RunTime.of(events)
+        self._go_through(events)
+
+    def _go_through(self, events: Iterable[Event]) -> None:
+        """What was taken, chosen and done up to here, where a run is taken up again."""
+        redone = moved = 0
+        for event in events:
+            redone += event.kind == p.Redone.KIND
+            moved += event.kind == p.WeighEnded.KIND
+            if event.kind != p.Practised.KIND:
+                continue
+            beside = p.Practised.model_validate(event.body)
+            step = beside.step or ""
+            if beside.what == "hint":
+                self._hints[step] = self._hints.get(step, 0) + 1
+            elif beside.what == "chosen" and beside.at != CONCLUSION:
+                self._chosen.add((step, redone))
+            elif beside.what == "handled" and step:
+                self._done_for |= {(step, front, redone, moved) for front in (Front.STEP, Front.WEIGHING)}
+
+    # -- where it stands ----------------------------------------------------------------------
+
+    @property
+    def help(self) -> str:
+        """How much help it is run with."""
+        return self.lesson.help
+
+    @property
+    def tells(self) -> bool:
+        """Whether what went wrong is told at once, and not at the end."""
+        return self.help != "none"
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing of the lesson is left to do."""
+        state = self.work.state
+        return state.closed is not None or state.stopped is not None or self.coach.over(state)
+
+    def t_s(self) -> float:
+        """Simulated seconds since the opening, now."""
+        return self._time.at(self.clock.now())
+
+    def left_s(self) -> float | None:
+        """Seconds until a hold or settling is over; None where nothing waits."""
+        return left_s(self.work.state, self.clock.now())
+
+    def _step(self) -> Step | None:
+        return self.work.focus().step
+
+    def _redone(self) -> int:
+        return self.work.state.counts.get(p.Redone.KIND, 0)
+
+    # -- the unit -----------------------------------------------------------------------------
+
+    def follow(self) -> tuple[Happening, ...]:
+        """Let the unit catch up with the clock, and look at it; what happened meanwhile."""
+        happened = self.unit.to(self.t_s())
+        self._look()
+        return self._note(happened)
+
+    def handle(self, handling: Handling) -> Came:
+        """Do something at the unit; what came of it.
+
+        Raises:
+            ChargewrightError: it is not logged, or the unit answers no more.
+        """
+        step = self._step()
+        told = practised(handling, step.id if step else None)
+        events = self.work.do(c.Practise(told))
+        came = self.unit.do(handling_of(told), self._time.take(events[0].stamp))
+        self._look()
+        self._note(came.happened)
+        return came
+
+    def do_for(self) -> tuple[tuple[Handling, ...], tuple[Happening, ...]]:
+        """With the hands done for the learner: what is due at this place, once; the acts, what came of them.
+
+        Raises:
+            ChargewrightError: something is not logged, or the unit answers no more.
+        """
+        focus = self.work.focus()
+        if self.help != "fill" or focus.step is None or focus.front not in {Front.STEP, Front.WEIGHING}:
+            return (), ()
+        place = (focus.step.id, focus.front.value, self._redone(), len(self.work.state.moves))
+        if place in self._done_for:
+            return (), ()
+        self._done_for.add(place)
+        done: list[Handling] = []
+        happened: list[Happening] = []
+        for move in self.coach.moves(focus.step, self.work.state, focus.front, self.unit.hookup()):
+            if isinstance(move, Handling):
+                done.append(move)
+                happened += self.handle(move).happened
+            elif isinstance(move, Pause):
+                happened += self._pass(move.seconds)
+            else:
+                happened += self._until(move)
+        return tuple(done), tuple(happened)
+
+    def _pass(self, seconds: float) -> tuple[Happening, ...]:
+        self.clock.advance(seconds)
+        return self.follow()
+
+    def _until(self, wanted: Until) -> list[Happening]:
+        happened: list[Happening] = []
+        passed_s = 0
+        while passed_s < wanted.most_s:
+            now = self.unit.reading(wanted.channel)
+            low = now is not None and (wanted.at_most_Pa is None or now <= wanted.at_most_Pa)
+            high = now is not None and (wanted.at_least_Pa is None or now >= wanted.at_least_Pa)
+            if low and high:
+                break
+            happened += self._pass(_LOOK_EVERY_S)
+            passed_s += _LOOK_EVERY_S
+        return happened
+
+    def _note(self, happened: tuple[Happening, ...]) -> tuple[Happening, ...]:
+        self.happened += happened
+        return happened
+
+    def _look(self) -> None:
+        self.doables = self.unit.doables()
+        self.seen = self.unit.seen()
+        step = self._step()
+        looked = step is not None and isinstance(step.proof, Confirm)
+        self._sight_of = step.id if step is not None else ""
+        self.sight = self.unit.sight(step, self.work.state) if step is not None and looked else ""
+
+    def sight_here(self) -> str:
+        """What is seen at the step in front; empty where nobody looked yet."""
+        step = self._step()
+        return self.sight if step is not None and step.id == self._sight_of else ""
+
+    def end(self, happening: Happening) -> Stopped:
+        """End the run because of something grave.
+
+        Raises:
+            ChargewrightError: it is not logged.
+        """
+        ended = p.Practised(
+            what="ended", act=happening.kind.value, at=happening.where or None,
+            amount=None if happening.amount is None else Decimal(f"{happening.amount:.9f}"),
+        )  # fmt: skip
+        if self.work.state.stopped is None and self.work.state.closed is None:
+            self.work.do(c.Practise(ended))
+        return self.coach.stopped(happening)
+
+    # -- hints and choices --------------------------------------------------------------------
+
+    def hints_taken(self) -> tuple[str, ...]:
+        """The hints of this step that were paid for."""
+        step = self._step()
+        if step is None:
+            return ()
+        return self.coach.hints(step, self.work.state)[: self._hints.get(step.id, 0)]
+
+    def take_hint(self) -> None:
+        """Pay for the next hint of this step."""
+        step = self._step()
+        if step is None or self._hints.get(step.id, 0) >= 3:
+            return
+        number = self._hints.get(step.id, 0)
+        act = ("pointer", "rule", "answer")[number]
+        self.work.do(c.Practise(p.Practised(what="hint", act=act, step=step.id)))
+        self._hints[step.id] = number + 1
+
+    def to_choose(self) -> tuple[Candidate, ...]:
+        """Steps to choose among before the sheet shows the next one; empty where there is no choice."""
+        focus = self.work.focus()
+        if self.help != "choose" or focus.step is None or focus.front not in {Front.HAZARD, Front.STEP}:
+            return ()
+        if (focus.step.id, self._redone()) in self._chosen or self.work.state.waiting is not None:
+            return ()
+        candidates = self.coach.candidates(self.work.state)
+        return candidates if len(candidates) > 1 else ()
+
+    def choose(self, picked: str) -> bool:
+        """Say which step comes next; whether it does."""
+        step = self._step()
+        assert step is not None
+        self.work.do(c.Practise(p.Practised(what="chosen", act=picked, step=step.id)))
+        self._chosen.add((step.id, self._redone()))
+        return picked == step.id
+
+    def close(self) -> None:
+        """Let the unit and its readings go; the job stays where it stands."""
+        self.unit.close()
+        if self.readings is not None:
+            self.readings.close()
+
+
+def grave_among(happened: Sequence[Happening]) -> Happening | None:
+    """The first happening that ends a run."""
+    return next((happening for happening in happened if happening.grave), None)

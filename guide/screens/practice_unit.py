@@ -1,0 +1,95 @@
+"""Panels of a practice run: at the unit, the clock, hints, which step comes next. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from guide.rig.acts import Handling
+from guide.rig.pace import FACTORS
+from guide.screens.ask import Choice, pick
+from guide.screens.filling import Filling
+from guide.screens.panel import Panel
+from guide.screens.practice_shown import Candidate, Doable
+from guide.screens.practice_words import points
+
+UNIT: Final = "at the unit"
+HOW: Final = "at the unit: how"
+CLOCK: Final = "clock"
+HINT: Final = "hint"
+NEXT: Final = "which step"
+MINE: Final = frozenset({UNIT, HOW, CLOCK, HINT, NEXT})
+"""Panels that belong to practice; the others are those of any job."""
+
+HINTS: Final = ("where to look", "the rule", "the answer")
+BACK: Final = "back"
+
+
+def unit_panel(doables: Sequence[Doable], seen: Sequence[str], *, picked: int = 0, warn: str = "") -> Panel:
+    """What hands can do now, under what is connected and open, and what the instruments say."""
+    choices = tuple(Choice(str(number), doable.words) for number, doable in enumerate(doables))
+    filling = (
+        Filling.of((pick("act", "", choices, picked=min(picked, len(choices) - 1)),))
+        if choices
+        else Filling()
+    )
+    title = "AT THE UNIT: what do your hands do?"
+    return Panel(UNIT, title, tuple(seen), filling, accept="do it", warn=warn, stays=True)
+
+
+def how_panel(doable: Doable, seen: Sequence[str]) -> Panel:
+    """The ways to do one thing: where, or how far."""
+    choices = tuple(Choice(str(number), words) for number, (words, _) in enumerate(doable.ways))
+    filling = Filling.of((pick("way", "", choices, picked=0),))
+    return Panel(HOW, f"{doable.words[:1].upper()}{doable.words[1:]}: how?", tuple(seen), filling,
+        accept="do it", stays=True,
+    )  # fmt: skip
+
+
+def picked_doable(panel: Panel, doables: Sequence[Doable]) -> Doable | None:
+    """What was picked at the unit, if it is still there."""
+    number = int(panel.filling.text("act") or -1)
+    return doables[number] if 0 <= number < len(doables) else None
+
+
+def picked_way(panel: Panel, doable: Doable) -> tuple[str, Handling]:
+    """The way that was picked."""
+    return doable.ways[int(panel.filling.text("way"))]
+
+
+def clock_panel(factor: int) -> Panel:
+    """How fast time runs."""
+    choices = tuple(
+        Choice(f"{pace}", "as in life" if pace == 1 else f"{pace} times as fast") for pace in FACTORS
+    )
+    now = FACTORS.index(factor) if factor in FACTORS else 0
+    words = ("At the end of a wait, and whenever something happens, time runs as in life again.",)
+    filling = Filling.of((pick("pace", "", choices, picked=now),))
+    return Panel(CLOCK, "HOW FAST DOES TIME RUN?", words, filling, accept="let it run so")
+
+
+def next_pace(factor: int) -> int:
+    """The next faster pace; from the fastest back to life."""
+    at = FACTORS.index(factor) if factor in FACTORS else -1
+    return FACTORS[(at + 1) % len(FACTORS)]
+
+
+def hint_panel(step: str, taken: Sequence[str], costs: tuple[int, int, int]) -> Panel:
+    """The hints taken at a step, and what the next one costs."""
+    text = tuple(f"{HINTS[number]}: {words}" for number, words in enumerate(taken))
+    if len(taken) >= len(HINTS):
+        return Panel(HINT, f"HINTS for step {step}: all three are taken", text)
+    number = len(taken)
+    choices = (
+        Choice(BACK, "think again, take none"),
+        Choice("take", f"{HINTS[number]}: costs {points(costs[number])}"),
+    )
+    filling = Filling.of((pick("hint", "", choices, picked=0),))
+    return Panel(HINT, f"HINTS for step {step}: {len(taken)} of 3 taken", text, filling, accept="so be it")
+
+
+def next_panel(candidates: Sequence[Candidate]) -> Panel:
+    """Which step comes next, before the sheet shows it."""
+    choices = tuple(Choice(candidate.step, candidate.words) for candidate in candidates)
+    filling = Filling.of((pick("step", "", choices),))
+    return Panel(NEXT, "WHAT DO YOU DO NEXT?", (), filling, accept="this one")
