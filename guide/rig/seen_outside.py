@@ -1,0 +1,186 @@
+"""What eyes and hands find at a simulated unit, its ports and hoses, where it is not as it should be.
+
+How each fault looks is PROPOSED.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from guide.charging.round import Metering
+from guide.rig.acts import Act, Handling
+from guide.rig.faults import Fault
+from guide.rig.hookup import CENTRE, SIDES
+from guide.rig.look import SEEN_FROM, Look, Sight
+
+
+def _metering(look: Look) -> Sight:
+    words = {
+        Metering.FIXED_ORIFICE: "A piston sits in the fitting at the coil, and no bulb on the suction line.",
+        Metering.THERMOSTATIC_VALVE: "A valve with a sensing bulb on the suction line feeds the coil.",
+        Metering.ELECTRONIC_VALVE: "A valve with a coil and a cable on its head feeds the coil.",
+    }
+    return look.accepts(0, words[look.beginning.metering])
+
+
+def _filter(look: Look) -> Sight:
+    fault = Fault.LOW_INDOOR_AIRFLOW
+    if look.mended(fault, "", "filter"):
+        return look.accepts(1, "A new filter is in; the old one lies beside it, grey and thick with dust.")
+    if look.grade(fault, "", "filter") >= SEEN_FROM:
+        new = (Handling(Act.CLEAN, "filter"),)
+        return look.accepts(1, "The filter is grey and thick with dust; a new one lies in the van.", new)
+    return look.accepts(0)
+
+
+def _registers(look: Look) -> Sight:
+    if look.grade(Fault.LOW_INDOOR_AIRFLOW, "registers") >= SEEN_FROM:
+        return look.refuses(0, "A wardrobe stands before the return grille; nobody may move it today.")
+    return look.accepts(0)
+
+
+def _outdoor_coil(look: Look) -> Sight:
+    if look.mended(Fault.DIRTY_CONDENSER):
+        return look.accepts(1, "The coil is rinsed and dry; light shows between its fins.")
+    if look.grade(Fault.DIRTY_CONDENSER) >= SEEN_FROM:
+        words = "The coil is matted all round with seed and dust; no light comes through."
+        return look.accepts(1, words, (Handling(Act.CLEAN, "outdoor coil"),))
+    return look.accepts(0)
+
+
+def _bulb(look: Look) -> Sight:
+    if look.beginning.metering is Metering.THERMOSTATIC_VALVE and look.grade(Fault.STUCK_VALVE) >= SEEN_FROM:
+        return look.accepts(0, "The bulb sits tight on clean pipe; nothing is to be seen inside the valve.")
+    return look.accepts(0)
+
+
+# -- hoses -----------------------------------------------------------------------------------------
+
+
+def _hose_set(look: Look) -> Sight:
+    hookup = look.hookup
+    empty = hookup is not None and all(hookup.hose(side).air_kg < 1e-7 for side in (*SIDES, CENTRE))
+    if empty:
+        return look.accepts(0, "Each hose has a shut-off at its end, and the set still holds its vacuum.")
+    return look.accepts(1)
+
+
+def _pump(look: Look) -> Sight:
+    if look.state.order.instrument_for("hose_vacuum") is not None:
+        return look.accepts(0)
+    return look.accepts(1, "No vacuum gauge is on the order, and no pump came along.")
+
+
+def _hand_valves(look: Look) -> Sight:
+    hookup = look.hookup
+    open_ones = [] if hookup is None else [side for side in SIDES if hookup.hand(side) > 0]
+    if open_ones:
+        which = " and ".join(f"{side}-side" for side in open_ones)
+        shut = tuple(Handling(Act.CLOSE_HAND_VALVE, side) for side in open_ones)
+        return look.accepts(
+            0, f"The {which} hand valve{' is' if len(open_ones) == 1 else 's are'} open.", shut
+        )
+    if len(look.proof.accept) > 1 and hookup is not None and not any(hookup.hose(s).joined for s in SIDES):
+        return look.accepts(1, "No hose is on the unit.")
+    return look.accepts(0)
+
+
+def _shut_port(side: str) -> Callable[[Look], Sight]:
+    def seen(look: Look) -> Sight:
+        if look.hookup is not None and look.hookup.hose(side).shutoff_open:
+            shut = (Handling(Act.CLOSE_SHUTOFF, side),)
+            return look.accepts(0, "The shut-off at the hose end still stands open.", shut)
+        return look.accepts(0)
+
+    return seen
+
+
+def _open_ports(look: Look) -> Sight:
+    hookup = look.hookup
+    shut = [] if hookup is None else [side for side in SIDES if not hookup.hose(side).shutoff_open]
+    if shut:
+        which = " and ".join(f"{side}-side" for side in shut)
+        still = f"The {which} needle{'s stand' if len(shut) > 1 else ' stands'} still."
+        return look.refuses(0, still, tuple(Handling(Act.OPEN_SHUTOFF, side) for side in shut))
+    return look.accepts(0)
+
+
+def _cylinder_shut(look: Look) -> Sight:
+    hookup = look.hookup
+    if hookup is None:
+        return look.accepts(0)
+    if hookup.cylinder_open > 0:
+        return look.accepts(0, "The cylinder's valve stands open.", (Handling(Act.CLOSE_CYLINDER),))
+    if look.proof.refuse and hookup.centre.liquid:
+        drain = (Handling(Act.OPEN_HAND_VALVE, "low", 0.1),)
+        return look.refuses(
+            0, "The valve is shut, and the charging hose is heavy and cold with liquid.", drain
+        )
+    return look.accepts(0)
+
+
+def _core(look: Look) -> Sight:
+    if look.grade(Fault.LEAKING_CORE) > 0:
+        mend = (Handling(Act.MEND),)
+        return look.refuses(0, "Bubbles rise one after the other out of an open port.", mend)
+    return look.accepts(0)
+
+
+def _panels_left(look: Look) -> Sight:
+    off = look.state.facts.get("panels") == "panels over live parts"
+    refitted = any(
+        step.do == "REFIT every panel." and step.id in look.state.answers
+        for _, step in look.state.procedure.steps()
+    )
+    if off and not refitted:
+        return look.accepts(1, "Panels lie beside the unit; your lock is on, and tape bars the way.")
+    return look.accepts(0)
+
+
+def _left_to_wait(look: Look) -> Sight:
+    state = look.state
+    if state.recovered_kg() > 0 and state.net_charged_kg() < 0:
+        return look.accepts(0)
+    return look.accepts(1, "The refrigerant is shut in the circuit.")
+
+
+def _lock_left(look: Look) -> Sight:
+    if look.hookup is not None and not look.hookup.locked and look.state.aborted:
+        running = look.hookup.runs
+        words = (
+            "The unit runs, charged and shut."
+            if running
+            else "The circuit is charged and shut, the unit stopped."
+        )
+        return look.accepts(2 if running else 1, words)
+    if look.hookup is not None and not look.hookup.locked:
+        return look.refuses(0, "Your lock is off the disconnect.", (Handling(Act.LOCK),))
+    return look.accepts(0)
+
+
+def _how_left(look: Look) -> Sight:
+    return look.accepts(1 if look.hookup is not None and look.hookup.locked else 0)
+
+
+BY_EYE_AND_HAND: Final[dict[str, Callable[[Look], Sight]]] = {
+    "IDENTIFY the metering device at the indoor coil.": _metering,
+    "LOOK at the air filter.": _filter,
+    "LOOK at registers, grilles and dampers.": _registers,
+    "LOOK at the outdoor coil all round.": _outdoor_coil,
+    "LOOK at the sensing bulb of the valve.": _bulb,
+    "LOOK at the hose set and its ends.": _hose_set,
+    "LOOK for a vacuum pump that works here.": _pump,
+    "CLOSE both hand valves of the manifold.": _hand_valves,
+    "OPEN the shut-offs at both ports slowly.": _open_ports,
+    "SHUT the shut-off at the liquid port.": _shut_port("high"),
+    "SHUT the shut-off at the suction port.": _shut_port("low"),
+    "CLOSE the cylinder valve.": _cylinder_shut,
+    "TEST both ports for leaks before they are capped.": _core,
+    "COVER every opening over live parts.": _panels_left,
+    "BRING the circuit to a state that can wait.": _left_to_wait,
+    "LOOK at your lock on the disconnect.": _lock_left,
+    "LOOK at your lock once more.": _lock_left,
+    "DECIDE how the unit is left.": _how_left,
+}
+"""By a step's action."""
