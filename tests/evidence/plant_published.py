@@ -77,10 +77,7 @@ def _eir(share: float) -> float:
 def charge_spread(charge_error: float, quantity: str) -> float:
     """How far the published fits lie apart ("capacity" or "COP") at one charge, rating conditions."""
     error = abs(charge_error)
-    if charge_error < 0.0:
-        faults = [UNDER_PACKAGED, UNDER_SPLIT]
-    else:
-        faults = [OVER]
+    faults = [UNDER_PACKAGED, UNDER_SPLIT] if charge_error < 0.0 else [OVER]
     if quantity == "capacity":
         known = [nist("capacity", charge_error, 26.67, 35.0), *(nrel(f, "capacity", error) for f in faults)]
     else:
