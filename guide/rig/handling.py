@@ -131,7 +131,7 @@ def _switch_on(state: UnitState, _: Handling) -> None:
         return
     state.runs = True
     state.changed_s = state.now_s
-    state.flooded_s = state.iced_s = 0.0
+    state.flooded_s = state.iced_s = state.tripping_s = 0.0
     state.said -= {Kind.ICED, Kind.TOO_HOT}
 
 

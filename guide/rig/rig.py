@@ -33,15 +33,16 @@ RUNNING_S: Final = 10
 RESTING_S: Final = 60
 SETTLES_S: Final = 1200
 """How long after a change a unit at rest is looked at as often as a running one."""
-FLOOD_QUALITY: Final = 0.85
+FLOOD_QUALITY: Final = 0.9
 FLOOD_S: Final = 600.0
 """How much liquid a compressor stands, and for how long, before it is told (PROPOSED)."""
 ICE_K: Final = 271.0
 ICE_S: Final = 900.0
 TOO_HOT_K: Final = 380.4
 """225 °F at the discharge line, where makers' service literature puts the limit (MEMORY)."""
-TRIPS_AFTER_S: Final = 30
-LEAST_SUCTION_Pa: Final = 101_325.0
+TRIPS_AFTER_S: Final = 30.0
+RUNS_FROM: Final = 0.5
+"""The share of its right charge from which a unit runs that nobody's hands switch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ class Rig:
         self._by_hand = by_hand
         self._state = UnitState(scenario)
         self._us = 0
-        if not by_hand and self._state.holds_refrigerant() and scenario.start_fraction > 0.3:
+        if not by_hand and self._state.holds_refrigerant() and scenario.start_fraction > RUNS_FROM:
             self._state.runs = True
             self._state.settle_at_once()
             self._forgive_trip()
@@ -171,15 +172,11 @@ class Rig:
             self._stop()
             return
         if state.aim is None:
-            if state.now_s - state.changed_s >= TRIPS_AFTER_S:
+            state.tripping_s += seconds
+            if state.tripping_s >= TRIPS_AFTER_S:
                 self._trip()
             return
-        limit = self.scenario.high_side_design_Pa
-        pressure = state.lagged["liquid_Pa"].value
-        if limit is not None and pressure > limit:
-            state.happen(Kind.HIGH_PRESSURE_TRIP, pressure, "high")
-            self._stop()
-            return
+        state.tripping_s = 0.0
         worse = state.charge_kg > 1.002 * self.scenario.start_kg
         state.flooded_s = state.flooded_s + seconds if worse and state.aim.quality < FLOOD_QUALITY else 0.0
         if state.flooded_s > FLOOD_S:
@@ -201,7 +198,7 @@ class Rig:
 
     def _stop(self) -> None:
         state = self._state
-        state.runs = False
+        state.runs, state.tripping_s = False, 0.0
         state.changed_s = state.now_s
         state.retarget()
 
@@ -318,13 +315,22 @@ class Rig:
         cylinder = state.on_scale or ELSEWHERE
         if into_system_kg > 0.0:
             feeding.into_circuit(state, cylinder, into_system_kg)
-            if not self._by_hand and not state.runs and state.charge_kg > 0.3 * self.scenario.right_charge_kg:
-                state.runs = True
         elif into_system_kg < 0.0:
             feeding.out_of_circuit(state, cylinder, -into_system_kg)
             if not state.has_liquid():
                 state.drawn_s, state.draws = state.now_s, state.draws + 1
+        self._switch_by_charge()
         state.retarget()
+
+    def _switch_by_charge(self) -> None:
+        """Without hands the unit runs as soon as most of its charge is in it, and is off for a recovery."""
+        state = self._state
+        if self._by_hand:
+            return
+        runs = state.holds_refrigerant() and state.charge_kg > RUNS_FROM * self.scenario.right_charge_kg
+        if runs != state.runs:
+            state.runs, state.changed_s = runs, state.now_s
+            state.felt_kg = state.charge_kg  # it is switched on once the charge has spread
 
     def draw_down(self, to_Pa: float) -> None:
         """Let the recovery machine draw vapour into the cylinder on the scale, down to a pressure."""

@@ -75,7 +75,7 @@ class UnitState:
         """When something last changed that the unit answers to."""
         self.drawn_s: int | None = None
         self.draws = 0
-        self.flooded_s = self.iced_s = 0.0
+        self.flooded_s = self.iced_s = self.tripping_s = 0.0
         self.loose_kg = 0.0
         """What ran out since it was last told."""
         self.air_kg = air_kg(
