@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from guide.cli.given import Common, data_option, json_option
+from guide.cli.runs import RUN_COMMANDS
 from guide.cli.trainees import TRAINEE_COMMANDS, lesson_of, open_at_lesson, own_lessons, roster_of, today
 from guide.cli.work import on_a_terminal
 from guide.escape import for_terminal
@@ -174,7 +175,7 @@ def _is_path(name: str) -> bool:
     return "/" in name or "\\" in name or name.endswith((".yaml", ".yml"))
 
 
-for _command in TRAINEE_COMMANDS:
+for _command in (*RUN_COMMANDS, *TRAINEE_COMMANDS):
     practice.add_command(_command)
 
 COMMANDS = (practice,)

@@ -228,11 +228,11 @@ def export(common: Common, *, job: str, to: str | None, copy: str | None, on_pap
     secret = passphrase(common)
     with Journal.open(root / "journal.db", read_only=True) as journal:
         nature = journal.kind
-        state = _state_of(journal, job)
+        state = state_in(journal, job)
     if secret is not None and state.closed is not None and not state.issued:
         _make_record(root, nature, state, secret)
     with Journal.open(root / "journal.db", read_only=True) as journal:
-        state = _state_of(journal, job)
+        state = state_in(journal, job)
         if to is not None:
             done = write(
                 journal, state, to=Path(to).expanduser().absolute(), records=root / "records",
@@ -263,8 +263,12 @@ def _make_record(root: Path, nature: Nature, state: JobState, secret: str) -> No
         bench.close()
 
 
-def _state_of(journal: Journal, job: str) -> JobState:
-    """A job as the journal has it, with the order and procedure it began with."""
+def state_in(journal: Journal, job: str) -> JobState:
+    """A job as the journal has it, with the order and procedure it began with.
+
+    Raises:
+        Unusable: there is no such job, or what it began with was withheld.
+    """
     from guide.job import payloads as p
     from guide.job.evolve import fold
     from guide.job.order import read_order

@@ -96,8 +96,13 @@ class LessonRecord:
 
     @property
     def best(self) -> LessonScored | None:
-        """The run with the most points among those that count, the safe ones first."""
-        return max(self.counted, key=lambda each: (each.safety, each.points), default=None)
+        """The run with the most points among those that count, the safe ones first; none that was watched."""
+        return max(self.own, key=lambda each: (each.safety, each.points), default=None)
+
+    @property
+    def own(self) -> tuple[LessonScored, ...]:
+        """The scores that count, of runs that were not only watched."""
+        return tuple(each for each in self.counted if Help(each.help) is not Help.WORKED)
 
     @property
     def open_assignments(self) -> tuple[LessonAssigned, ...]:

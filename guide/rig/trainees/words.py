@@ -27,8 +27,9 @@ def standing(lesson: LessonRecord, today: date) -> str:
     if mastery.mastered_on is not None or mastery.seeds:
         said = mastery.words()
     elif lesson.best is not None:
-        tried = len(lesson.counted)
-        said = f"tried {tried} time{'' if tried == 1 else 's'}, best {_points(lesson.best)}"
+        said = f"tried {_times(len(lesson.own))}, best {_points(lesson.best)}"
+    elif lesson.counted:
+        said = f"watched {_times(len(lesson.counted))}"
     elif lesson.runs:
         said = "begun, not scored yet"
     else:
@@ -195,6 +196,10 @@ def _lost(lost: LostPoints | None) -> tuple[str, str, str, str, str]:
         return ("", "", "", "", "")
     at = f"{lost.at_s:f}" if lost.at_s is not None else ""
     return (lost.item, f"{lost.points:f}", str(lost.seq), at, lost.words)
+
+
+def _times(number: int) -> str:
+    return f"{number} time{'' if number == 1 else 's'}"
 
 
 def _points(scored: LessonScored) -> str:
