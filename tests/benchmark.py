@@ -12,6 +12,7 @@ import select
 import signal
 import sqlite3
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -202,6 +203,37 @@ def integrity() -> None:
     report(f"full check of {size:,} events", full, base, "s", "10 s in all")
 
 
+def simulated_unit() -> None:
+    """A simulated unit in its process: from starting it to its first answer, then ten of its seconds."""
+    from guide.rig import wire
+    from guide.rig.acts import Act, Handling
+    from guide.rig.link import RigLink
+    from guide.rig.orders import demonstration_order
+    from guide.rig.pace import PacedClock
+
+    with tempfile.TemporaryDirectory() as folder:
+        opened = PacedClock(datetime(2026, 7, 1, 8, tzinfo=UTC)).now()
+        begin = wire.begin(demonstration_order().text, opened=opened, seed=1)
+        began = time.perf_counter()
+        link = RigLink(begin, Path(folder) / "feed")
+        try:
+            link.hookup()
+            started = time.perf_counter() - began
+            link.do(Handling(Act.SWITCH_ON), 10.0)
+            times = []
+            for step in range(200):
+                link.to(20.0 + 10.0 * step)
+                times.append(timed(link.hookup))  # answered after the time has passed
+        finally:
+            link.close()
+    bare = statistics.median(
+        timed(lambda: subprocess.run([sys.executable, "-c", "import guide.job.order"], check=True))
+        for _ in range(3)
+    )
+    report("simulated unit to its first answer", started, bare, "s", "1.5x")
+    print(f"ten seconds of a simulated unit: median {statistics.median(times) * 1e3:.1f} ms  aim 5 ms")
+
+
 def timed(act: Callable[[], object]) -> float:
     """Seconds that an act takes."""
     started = time.perf_counter()
@@ -217,5 +249,5 @@ def report(what: str, ours: float, base: float, unit: str, aim: str) -> None:
 
 
 if __name__ == "__main__":
-    for measure in (start, key_to_paint, live_sheet, saturation, appends, integrity):
+    for measure in (start, key_to_paint, live_sheet, saturation, appends, integrity, simulated_unit):
         measure()

@@ -5,8 +5,9 @@ The feed's lines go to every board, so two jobs on one roof may share a stream.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import datetime
+from typing import Protocol, runtime_checkable
 
 from guide.escape import for_terminal
 from guide.instruments.board import Board, Live, Now
@@ -17,6 +18,15 @@ from guide.journal.event import Stamp
 from guide.journal.port import Clock, SystemClock
 
 
+@runtime_checkable
+class Paced(Protocol):
+    """A simulated clock that runs by itself, so many times as fast as real time."""
+
+    @property
+    def factor(self) -> int:
+        """How many times."""
+
+
 def now_of(stamp: Stamp, pace: float | None = None) -> Now:
     """The present as a board needs it: the clock that counts suspend, and UTC."""
     return Now(stamp.mono_ns / 1e9, datetime.fromisoformat(stamp.utc).timestamp(), pace)
@@ -25,16 +35,12 @@ def now_of(stamp: Stamp, pace: float | None = None) -> Now:
 class Readings:
     """What a feed hands on, told apart by order. Nothing here waits and nothing raises.
 
-    `pace` is given with a simulated clock whose time the feed's source keeps too: how many times as fast as
-    real time it runs now.
+    With a paced clock the times that the stream gives are taken to be that clock's.
     """
 
-    def __init__(
-        self, feed: Feed, clock: Clock | None = None, pace: Callable[[], float] | None = None
-    ) -> None:
+    def __init__(self, feed: Feed, clock: Clock | None = None) -> None:
         self._feed = feed
         self._clock = clock or SystemClock()
-        self._pace = pace
         self._boards: dict[str, Board] = {}
 
     def poll(self) -> None:
@@ -77,4 +83,5 @@ class Readings:
         self._feed.close()
 
     def _now(self) -> Now:
-        return now_of(self._clock.now(), None if self._pace is None else self._pace())
+        pace = self._clock.factor if isinstance(self._clock, Paced) else None
+        return now_of(self._clock.now(), pace)

@@ -19,7 +19,7 @@ from pathlib import Path
 from queue import SimpleQueue
 from typing import TYPE_CHECKING, Any, Final
 
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from guide.errors import ChargewrightError
 from guide.instruments.feed import Feed
@@ -28,7 +28,7 @@ from guide.rig.acts import Handling
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
 from guide.rig.offers import Offer
-from guide.rig.retrace import Done, cut_s, handling_of, practised
+from guide.rig.retrace import LONGEST_RUN_S, Done, cut_s, handling_of, practised
 
 if TYPE_CHECKING:
     from guide.rig.rig import Truth  # the plant belongs to the process, so the screens do not load it
@@ -100,17 +100,26 @@ class RigLink:
         return Feed(str(self._feed), keep, lines_a_second=sender.LINES_A_SECOND)
 
     def to(self, t_s: float) -> None:
-        """Say that it is `t_s` after the opening, and return at once. of those that wait the last counts"""
+        """Say that it is `t_s` after the opening, and return at once; of those that wait the last counts.
+
+        Past the 30 days that a run may take, the unit stands still.
+        """
+        command = wire.To(t=min(t_s, LONGEST_RUN_S))
         with self._lock:
             if self._waiting_to is not None:
-                self._waiting_to.command = wire.To(t=t_s)
+                self._waiting_to.command = command
                 return
-            self._waiting_to = self._put(wire.To(t=t_s))
+            self._waiting_to = self._put(command)
 
     def do_soon(self, handling: Handling, t_s: float) -> Future[Answer]:
         """Have an act done at `t_s`, as the log tells it; the answer comes as a future."""
-        told = handling_of(practised(handling))
-        return self._later(wire.Do(act=wire.GivenAct.of(cut_s(t_s), told)), _answer)
+        try:
+            command = wire.Do(act=wire.GivenAct.of(cut_s(t_s), handling_of(practised(handling))))
+        except ValidationError:
+            refused: Future[Answer] = Future()
+            refused.set_result(Answer(t_s, "that can't be done at this unit any more; begin anew", ()))
+            return refused
+        return self._later(command, _answer)
 
     def do(self, handling: Handling, t_s: float) -> Answer:
         """Have an act done at `t_s`.
@@ -196,6 +205,7 @@ class RigLink:
     # -- the thread ---------------------------------------------------------------------------
 
     def _start(self, acts: Sequence[Done], t_s: float) -> None:
+        again = _again(acts, t_s) if acts or t_s > 0 else None
         try:
             self._feed.parent.mkdir(parents=True, exist_ok=True)
             self._feed.touch(mode=0o600)
@@ -211,8 +221,8 @@ class RigLink:
             ) from error
         with self._lock:
             self._put(self._begin)
-            if acts or t_s > 0:
-                self._put(wire.Retrace(acts=wire.acts_to_send(tuple(acts)), t=t_s))
+            if again is not None:
+                self._put(again)
         self._thread = threading.Thread(
             target=self._talk, args=(self._process, self._queue), name="rig", daemon=True
         )
@@ -275,6 +285,13 @@ class RigLink:
         if not isinstance(command, wire.Do):
             self._happened.extend(each.happening for each in reply.happened)
         return reply
+
+
+def _again(acts: Sequence[Done], t_s: float) -> wire.Retrace:
+    try:
+        return wire.Retrace(acts=wire.acts_to_send(tuple(acts)), t=min(t_s, LONGEST_RUN_S))
+    except ValidationError as error:
+        raise RigLost(f"a run with {len(acts)} acts is too long to be done again; begin anew") from error
 
 
 def _exchange(process: subprocess.Popen[bytes], command: wire.Command) -> wire.Reply:

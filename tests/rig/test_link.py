@@ -83,6 +83,24 @@ def test_saying_how_late_it_is_takes_no_time(tmp_path: Path) -> None:
         assert time.monotonic() - began < 0.2
 
 
+def test_after_the_longest_a_run_may_take_the_unit_stands_still(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("guide.rig.link.LONGEST_RUN_S", 1000.0)
+    with linked(tmp_path / "f") as link:
+        link.to(1e9)
+        answer = link.do(Handling(Act.PURGE, "low"), 1e9)
+        assert "begin anew" in answer.fault
+        assert link.happenings() == ()
+        assert link.do(Handling(Act.PURGE, "low"), 1000.0).t_s == 1000.0
+
+
+def test_a_run_of_too_many_acts_is_not_done_again(tmp_path: Path) -> None:
+    acts = (Done(1.0, Handling(Act.PURGE, "low"), 1),) * 20_001
+    with pytest.raises(RigLost, match="too long"):
+        RigLink(beginning(), tmp_path / "f", acts, command=STANDIN)
+
+
 def test_a_unit_that_can_not_be_set_up_is_lost_in_words(tmp_path: Path) -> None:
     begin = wire.begin("no order", opened=OPENED, seed=1)
     link = RigLink(begin, tmp_path / "f", command=STANDIN)
@@ -217,7 +235,7 @@ def test_a_reading_is_live_and_settles_at_every_factor(tmp_path: Path, factor: i
     begin = wire.begin(ORDER.text, opened=clock.now(), seed=7)
     link = RigLink(begin, tmp_path / "f", command=STANDIN)
     feed = link.follow()
-    readings = Readings(feed, clock, lambda: clock.factor)
+    readings = Readings(feed, clock)
     readings.board(ORDER)
 
     def live() -> Live | None:
@@ -251,7 +269,7 @@ def test_a_unit_that_was_lost_goes_stale(tmp_path: Path) -> None:
     clock = PacedClock(START, 300, real_ns=real)
     link = RigLink(wire.begin(ORDER.text, opened=clock.now(), seed=7), tmp_path / "f", command=STANDIN)
     feed = link.follow()
-    readings = Readings(feed, clock, lambda: clock.factor)
+    readings = Readings(feed, clock)
     readings.board(ORDER)
 
     def heard() -> bool:

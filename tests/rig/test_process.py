@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import statistics
+import time
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -141,6 +143,23 @@ def test_what_a_lesson_drew_arrives() -> None:
     assert [each.graded for each in read.faults] == drawn
     with pytest.raises(wire.BadMessage, match="can't be set up: seed"):
         wire.begin(ORDER.text, opened=OPENED, seed=-1)
+
+
+def test_time_passes_much_faster_than_it_is_told(tmp_path: Path) -> None:
+    served = process.Served(tmp_path / "f", process.rig_of)
+
+    def cost_s(command: Any) -> float:
+        began = time.process_time()
+        assert served.reply(wire.written(command)).error == ""
+        return time.process_time() - began
+
+    try:
+        assert cost_s(beginning()) < 0.5
+        cost_s(wire.Do(act=wire.GivenAct.of(1.0, Handling(Act.SWITCH_ON))))
+        tens = [cost_s(wire.To(t=10.0 * step)) for step in range(1, 60)]
+    finally:
+        served.close()
+    assert statistics.median(tens) < 0.005
 
 
 # -- readings -------------------------------------------------------------------------------------
