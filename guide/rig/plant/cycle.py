@@ -159,7 +159,7 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
     if rated.metering is Metering.ORIFICE:
         stands = 1.0 if conditions.valve_stuck is None else conditions.valve_stuck
         metered = stands * design.meter * flow_per_area(
-            design.coefficients, before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
+            before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
             bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
             critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
         )  # fmt: skip

@@ -14,7 +14,7 @@ from typing import Final
 
 from guide.errors import ChargewrightError
 from guide.refrigerant.thermal import Thermal, thermal
-from guide.rig.plant import condenser, evaporator, orifice
+from guide.rig.plant import condenser, evaporator
 from guide.rig.plant.air import indoor_air, outdoor_capacity_W_per_K
 from guide.rig.plant.compressor import compress
 from guide.rig.plant.condenser import condense
@@ -31,6 +31,7 @@ from guide.rig.plant.expansion_valve import (
 )
 from guide.rig.plant.inventory import in_oil_kg
 from guide.rig.plant.lines import liquid_or_mixture
+from guide.rig.plant.orifice import flow_per_area
 from guide.rig.plant.rated import Metering, Rated
 
 Vector = tuple[float, float, float]
@@ -56,7 +57,6 @@ class Design:
 
     rated: Rated
     fluid: Thermal
-    coefficients: orifice.Coefficients
     right_charge_kg: float
     flow_kg_per_s: float
     swept_m3_per_s: float
@@ -154,11 +154,10 @@ def design(rated: Rated) -> Design:
     valve_Pa = liquid_Pa - rated.liquid_drop_Pa
     at_valve = fluid.saturated(valve_Pa)
     density, subcooling_K, _ = liquid_or_mixture(fluid, valve_Pa, liquid_enthalpy, at_valve)
-    coefficients = orifice.COEFFICIENTS[rated.refrigerant]
     closed_K, band_K, least = 0.0, THERMOSTATIC_BAND_K, THERMOSTATIC_LEAST
     if rated.metering is Metering.ORIFICE:
-        meter = flow / orifice.flow_per_area(
-            coefficients, before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
+        meter = flow / flow_per_area(
+            before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
             bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
             critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
         )  # fmt: skip
@@ -188,7 +187,6 @@ def design(rated: Rated) -> Design:
     return Design(
         rated=rated,
         fluid=fluid,
-        coefficients=coefficients,
         right_charge_kg=charge,
         flow_kg_per_s=flow,
         swept_m3_per_s=swept,

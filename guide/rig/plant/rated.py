@@ -53,23 +53,43 @@ class Rated:
     liquid_line_m3: float
     vapour_m3: float
     oil_kg: float
+    suction_drop_Pa: float
+    evaporator_drop_Pa: float
+    condenser_drop_Pa: float
+    liquid_drop_Pa: float
+    suction_line_W_per_K: float
     high_switch_Pa: float
     low_switch_Pa: float
     right_charge_kg: float | None = None
     indoor_db_K: float = from_F(80.0)
     indoor_wb_K: float = from_F(67.0)
     outdoor_K: float = from_F(95.0)
-    suction_drop_Pa: float = 15e3
-    evaporator_drop_Pa: float = 30e3
-    condenser_drop_Pa: float = 60e3
-    liquid_drop_Pa: float = 25e3
-    suction_line_W_per_K: float = 2.5
 
 
 _SIZE_W: Final = 11_000.0
-# PROPOSED, tuned once on R-410A so that superheat at right charge follows the published target table.
-_EVAPORATING_K: Final = from_F(46.0)
-_CONDENSING_K: Final = from_F(112.4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """Evaporating and condensing [°F], volumes of both coils in parts of the usual."""
+
+    evaporating_F: float
+    condensing_F: float
+    condenser: float
+    evaporator: float
+
+
+# PROPOSED, tuned once for each refrigerant so that superheat at right charge follows the published target
+# table, together with what stands in `void_fraction.py`, `condenser.py`, `evaporator.py` and `inventory.py`.
+# R-407C glides: its dew point lies above its mean boiling temperature.
+_USUAL: Final = {
+    "R-410A": _Usual(46.0, 112.4, 1.0, 1.0),
+    "R-32": _Usual(47.0, 118.0, 0.9, 0.7),
+    "R-454B": _Usual(47.0, 115.0, 0.8, 0.7),
+    "R-22": _Usual(46.0, 122.0, 0.7, 0.7),
+    "R-407C": _Usual(49.0, 116.0, 0.8, 0.8),
+    "R-134a": _Usual(46.0, 120.0, 1.0, 0.7),
+}
 _SUPERHEAT_K: Final = 12.0 * K_PER_F
 _SUBCOOLING_K: Final = 10.0 * K_PER_F
 _INDOOR_M3_PER_S: Final = 0.595  # 1261 cfm, 400 cfm a ton: common practice, no source
@@ -79,6 +99,11 @@ _EVAPORATOR_M3: Final = 3.2e-3
 _LIQUID_LINE_M3: Final = 3.6e-4  # 25 ft of 3/8 inch
 _VAPOUR_M3: Final = 6.0e-3  # 25 ft of 3/4 inch and the compressor's shell
 _OIL_KG: Final = 1.0
+# In parts of the pressure, since lines are sized for the kelvins they cost; R-410A 15, 30, 60 and 25 kPa.
+_SUCTION_DROP: Final = 0.0147
+_EVAPORATOR_DROP: Final = 0.0294
+_CONDENSER_DROP: Final = 0.0222
+_LIQUID_DROP: Final = 0.0093
 _INDOOR_FAN_W: Final = 400.0
 _OUTDOOR_FAN_W: Final = 220.0
 # PROPOSED: pressure switches stand at about these saturation temperatures (R-410A 618 and 26 psig).
@@ -89,34 +114,37 @@ _LOW_SWITCH_K: Final = from_F(-20.0)
 def usual(refrigerant: str, capacity_W: float, metering: Metering, **changes: Any) -> Rated:
     """The usual numbers of a plant of a refrigerant and size, with changes by name.
 
-    A mixture that glides gets a dew point so much higher that its mean boiling temperature is as usual.
-
     Raises:
         NoThermal: heat and density of the refrigerant are not known.
     """
     fluid = thermal(refrigerant)
     size = capacity_W / _SIZE_W
-    pressure = fluid.dew_Pa(_EVAPORATING_K)
-    glide_K = fluid.dew_K(pressure) - fluid.bubble_K(pressure)
+    tuned = _USUAL[refrigerant]
+    evaporating_K, condensing_K = from_F(tuned.evaporating_F), from_F(tuned.condensing_F)
+    pressure, high = fluid.dew_Pa(evaporating_K), fluid.bubble_Pa(condensing_K)
     rated = Rated(
         refrigerant=refrigerant,
         metering=metering,
         capacity_W=capacity_W,
-        evaporating_K=_EVAPORATING_K + 0.4 * max(glide_K, 0.0),
+        evaporating_K=evaporating_K,
         superheat_K=_SUPERHEAT_K,
-        condensing_K=_CONDENSING_K,
+        condensing_K=condensing_K,
         subcooling_K=_SUBCOOLING_K,
         indoor_m3_per_s=_INDOOR_M3_PER_S * size,
         outdoor_m3_per_s=_OUTDOOR_M3_PER_S * size,
         indoor_fan_W=_INDOOR_FAN_W * size,
         outdoor_fan_W=_OUTDOOR_FAN_W * size,
-        condenser_m3=_CONDENSER_M3 * size,
-        evaporator_m3=_EVAPORATOR_M3 * size,
+        condenser_m3=_CONDENSER_M3 * tuned.condenser * size,
+        evaporator_m3=_EVAPORATOR_M3 * tuned.evaporator * size,
         liquid_line_m3=_LIQUID_LINE_M3 * size,
         vapour_m3=_VAPOUR_M3 * size,
         oil_kg=_OIL_KG * size,
         high_switch_Pa=fluid.bubble_Pa(_HIGH_SWITCH_K),
         low_switch_Pa=fluid.dew_Pa(_LOW_SWITCH_K),
+        suction_drop_Pa=_SUCTION_DROP * pressure,
+        evaporator_drop_Pa=_EVAPORATOR_DROP * pressure,
+        condenser_drop_Pa=_CONDENSER_DROP * high,
+        liquid_drop_Pa=_LIQUID_DROP * high,
         suction_line_W_per_K=2.5 * size,
     )
     return replace(rated, **changes)
