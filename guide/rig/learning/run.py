@@ -18,7 +18,8 @@ from guide.rig.learning.lesson import Help, Lesson
 
 CONCLUSION: Final = "conclusion"
 """`at` of a Practised event (what: chosen) whose `act` is the trouble the trainee names."""
-SAME_MOMENT_S: Final = 0.5
+SAME_MOMENT_S: Final = 1.0
+"""A unit tells what happens by its whole seconds, so an act up to so much later may be what did it."""
 
 
 class TrueEnd(Protocol):
