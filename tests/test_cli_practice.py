@@ -120,6 +120,9 @@ def test_a_record_names_the_event_of_every_lost_point_and_what_is_mastered(data:
     ]
     assert told["debriefs"][0]["answers"][4] == "purge first"
     assert told["faults"] == []
+    able = {each["skill"]: each for each in told["skills"]}
+    assert (able["leak testing"]["mastered"], able["leak testing"]["shown"]) == ([LESSON.id], True)
+    assert "  leak testing: mastered 1 of 1 lessons" in answer.lines()
 
 
 def test_a_record_goes_out_as_a_table_never_over_another_file(data: Path, tmp_path: Path) -> None:

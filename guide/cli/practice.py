@@ -74,6 +74,9 @@ def lessons(common: Common, *, trainee: str | None, as_json: bool) -> None:
         click.echo(for_terminal(f"{each['id']:<32} {said}{mark}"))
         if "standing" in each:
             click.echo(for_terminal(f"{'':<32} {each['standing']}"))
+    click.echo(
+        for_terminal(f"lessons of your own go to {own}, their orders to 'orders' in it; check with lint")
+    )
 
 
 @practice.command()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -19,8 +20,10 @@ from guide.escape import for_cell, for_terminal
 
 if TYPE_CHECKING:
     from guide.journal.reading import JournalReader
+    from guide.rig.learning.lesson import Lesson
     from guide.rig.learning.lesson_reader import Ready
     from guide.rig.trainees.roster import Roster
+    from guide.rig.trainees.skills import Skill
 
 HIGHEST_SEED: Final = 2_147_483_647
 trainee_option = click.option("--trainee", metavar="ID", required=True, help="Whose.")
@@ -49,6 +52,16 @@ def lesson_of(common: Common, name: str) -> Ready:
     from guide.rig.learning.shelf import load
 
     return load(name, own_lessons(common))
+
+
+def workable(common: Common) -> Iterator[Lesson]:
+    """Every lesson that can be worked; a trainer's own that is not finished is left out."""
+    from guide.rig.learning.lesson_reader import LessonError, read_lesson
+    from guide.rig.learning.shelf import paths
+
+    for path in paths(own_lessons(common)).values():
+        with contextlib.suppress(LessonError):
+            yield read_lesson(path).lesson
 
 
 def now_utc() -> str:
@@ -212,6 +225,7 @@ def record(common: Common, *, trainee: str, table: str | None, as_json: bool) ->
     from guide.journal.store import Journal
     from guide.rig.trainees import words
     from guide.rig.trainees.keeping import record_in
+    from guide.rig.trainees.skills import skills
 
     if as_json and table == "-":
         raise Unusable("--csv -: standard output is the JSON's; name a file, or leave --json out")
@@ -226,13 +240,27 @@ def record(common: Common, *, trainee: str, table: str | None, as_json: bool) ->
                 click.echo(written, nl=False)
                 return
             _write(table, written)
+        able = skills(found, workable(common), today())
         if as_json:
-            click.echo(json.dumps(words.as_json(found, known.name, text, today())))
+            told = words.as_json(found, known.name, text, today())
+            click.echo(json.dumps(told | {"skills": [_skill_json(each) for each in able]}))
             return
         for line in words.lines(found, known.name, text, today()):
             click.echo(for_terminal(line))
+        begun = [each for each in able if each.mastered or each.due or each.signed_off]
+        click.echo("\nskills:" if begun else "\nskills: none shown yet")
+        for each in begun:
+            click.echo(for_terminal(f"  {each.words()}"))
         if table is not None:
             click.echo(for_terminal(str(Path(table).expanduser().absolute())))
+
+
+def _skill_json(skill: Skill) -> dict[str, object]:
+    return {
+        "skill": skill.name, "lessons": list(skill.lessons), "mastered": list(skill.mastered),
+        "refresh_due": list(skill.due), "shown": skill.shown,
+        "signed_off": [{"lesson": lesson, "trainer": who} for lesson, who in skill.signed_off],
+    }  # fmt: skip
 
 
 def text_in(journal: JournalReader) -> Callable[[str], str]:
