@@ -30,6 +30,12 @@ WET_SHARE_AT_THE_PUMP: Final = 0.04
 """How much of the water's pressure the gauge still sees while the pump draws."""
 LEAK_S_AT_THE_PUMP: Final = 3.0
 """How many seconds of its leak stand in the circuit while the pump draws."""
+TAKEN_UP_S: Final = 1800.0
+"""How fast dry nitrogen that stands in the circuit takes water up."""
+TAKEN_UP_SHARE: Final = 0.4
+"""How much of the water one filling of dry nitrogen takes along at most."""
+MUCH_ABOVE: Final = 1.05
+"""From which share of the site's pressure a gas in the circuit is nitrogen, not the air it stood open to."""
 
 
 class Inside(StrEnum):
@@ -136,6 +142,11 @@ class Circuit:
         """A little gas comes into the vacuum: `gas_Pa` is how far it lifts the pressure."""
         self._set(self.inside, min(self._site_Pa, self.pressure_Pa + gas_Pa), pumping=self.pumping)
 
+    def dampen(self, wet_Pa: float) -> None:
+        """Water comes in: by how much it lifts the pressure the circuit comes to by itself."""
+        self._set(self.inside, self.pressure_Pa, pumping=self.pumping)
+        self._wet_Pa += wet_Pa
+
     def fill_with_refrigerant(self) -> None:
         """Refrigerant comes in: from here on the plant's charge says the pressure."""
         self._set(Inside.REFRIGERANT, self._site_Pa)
@@ -161,9 +172,12 @@ class Circuit:
         )
 
     def _wet_now_Pa(self) -> float:
-        if not self.pumping:
-            return self._wet_Pa
-        return self._wet_Pa * math.exp(-(self.now_s - self._since_s) / DRYING_TAU_S)
+        passed = self.now_s - self._since_s
+        if self.pumping:
+            return self._wet_Pa * math.exp(-passed / DRYING_TAU_S)
+        if self.inside is Inside.NITROGEN and self._since_Pa > MUCH_ABOVE * self._site_Pa:
+            return self._wet_Pa * (1.0 - TAKEN_UP_SHARE * (1.0 - math.exp(-passed / TAKEN_UP_S)))
+        return self._wet_Pa
 
     def _set(self, inside: Inside, pressure_Pa: float, *, pumping: bool = False) -> None:
         self._wet_Pa = self._wet_now_Pa()

@@ -90,6 +90,9 @@ def first_refrigerant(state: UnitState) -> None:
 
 def into_circuit(state: UnitState, source: str, mass_kg: float) -> float:
     """Bring refrigerant into the circuit; how much [kg]. Another refrigerant is told."""
+    if state.opened:
+        state.blown_kg += state.carry(source, AIR, mass_kg)
+        return 0.0
     first_refrigerant(state)
     moved = state.carry(source, CIRCUIT, mass_kg)
     cylinder = state.contents.get(source)
@@ -268,6 +271,7 @@ def _air_goes_in(state: UnitState, where: str) -> None:
 
 def _look_for_flooding(state: UnitState, liquid_kg_per_s: float) -> None:
     if not state.runs:
+        state.liquid_low_kg += liquid_kg_per_s
         return
     drawn = state.aim.flow_kg_per_s if state.aim else 0.0
     if liquid_kg_per_s > max(BOILS_OFF_kg_per_s, BOILS_OFF_SHARE * drawn):
@@ -329,6 +333,13 @@ def tell_pumped(state: UnitState) -> None:
     if state.loose_kg > TOLD_FROM_kg:
         state.happen(Kind.REFRIGERANT_IN_PUMP, state.loose_kg)
     state.loose_kg = 0.0
+
+
+def tell_blown(state: UnitState) -> None:
+    """Say how much refrigerant went through the circuit's open joint into the air."""
+    if state.blown_kg > TOLD_FROM_kg:
+        state.happen(Kind.REFRIGERANT_LOST, state.blown_kg, "low")
+    state.blown_kg = 0.0
 
 
 def pump_hoses(state: UnitState, seconds: float) -> None:

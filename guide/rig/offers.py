@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from guide.rig.acts import Act, Handling
-from guide.rig.handling import CLEANABLE
 from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SENSORS, SIDES, Hookup
+from guide.rig.unit_acts import CLEANABLE
 
 TURNS: Final = (("a crack", 0.1), ("half", 0.5), ("all the way", 1.0))
 PSI_Pa: Final = 6894.757293168

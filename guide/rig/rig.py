@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from guide.rig import feeding, handling, lags, showing
+from guide.rig import feeding, handling, lags, seen, showing
 from guide.rig.acts import Handling
 from guide.rig.circuit import Circuit, Inside
 from guide.rig.faults import Graded
@@ -40,6 +40,8 @@ ICE_K: Final = 271.0
 ICE_S: Final = 900.0
 TOO_HOT_K: Final = 380.4
 """225 °F at the discharge line, where makers' service literature puts the limit (MEMORY)."""
+LIQUID_SPREADS_S: Final = 900.0
+"""How fast liquid on the low side of a resting unit boils away or spreads (PROPOSED)."""
 TRIPS_AFTER_S: Final = 30.0
 RUNS_FROM: Final = 0.5
 """The share of its right charge from which a unit runs that nobody's hands switch."""
@@ -137,6 +139,7 @@ class Rig:
         for contents in state.contents.values():
             if contents.temperature_K != contents.ambient_K:
                 contents.warm(seconds)
+        state.liquid_low_kg *= math.exp(-seconds / LIQUID_SPREADS_S)
         state.retarget()
         self._watch(seconds)
 
@@ -229,7 +232,7 @@ class Rig:
     @property
     def hookup(self) -> Hookup:
         """How everything stands that can be seen."""
-        return self._state.hookup()
+        return seen.hookup(self._state)
 
     def possible(self) -> tuple[Offer, ...]:
         """What hands can do now."""
@@ -280,7 +283,7 @@ class Rig:
             in_hoses_kg=math.fsum(line.refrigerant_kg for line in state.set.lines.values()),
             moved_kg=MappingProxyType(dict(state.moved_kg())),
             faults=self.scenario.faults,
-            mended=state.gone(),
+            mended=seen.gone(state),
             found=tuple(state.found),
             why_none=why_none,
         )

@@ -22,7 +22,7 @@ from guide.units import Kind
 AIRFLOW_LOST: Final = 0.5
 CONDENSER_LOST: Final = 0.6
 RESTRICTION_Pa: Final = 10e5
-GAS_Pa: Final = 2e5
+GAS_Pa: Final = 3e5
 VALVE_LEAK: Final = 0.3
 DAMP_Pa: Final = 4000.0 * MICRON_Pa
 NITROGEN_LEAK_Pa_per_s: Final = 2.0 * 6894.757293168 / 60.0

@@ -15,10 +15,9 @@ from guide.refrigerant.thermal import COVERED
 from guide.rig import lags
 from guide.rig.circuit import Circuit, Inside
 from guide.rig.cylinder_contents import Contents, DEFAULT_m3, DEFAULT_TARE_kg, Stock
-from guide.rig.faults import Fault
 from guide.rig.fluid import Fluid, air_kg, air_Pa, fluid
 from guide.rig.happenings import Happening, Kind
-from guide.rig.hookup import CENTRE, SIDES, Hookup, HOSE_m3
+from guide.rig.hookup import CENTRE, SIDES, HOSE_m3
 from guide.rig.hoses import GaugeSet, fill_with_air
 from guide.rig.lags import Lagged
 from guide.rig.running import Aim, CannotRun, Running
@@ -76,8 +75,11 @@ class UnitState:
         self.drawn_s: int | None = None
         self.draws = 0
         self.flooded_s = self.iced_s = self.tripping_s = 0.0
-        self.loose_kg = 0.0
-        """What ran out since it was last told."""
+        self.loose_kg = self.blown_kg = 0.0
+        """What went through the pump, and out of an open circuit, since it was last told."""
+        self.liquid_low_kg = 0.0
+        """Liquid that stands on the low side of the resting unit."""
+        self.opened_s = 0
         self.air_kg = air_kg(
             self.troubles.gas_Pa, self.plant.high_m3, scenario.weather.outdoor_K + HIGH_ABOVE_OUTDOOR_K
         )
@@ -340,56 +342,7 @@ class UnitState:
         vapour = air_kg(self.circuit.wet_Pa, self.plant.circuit_m3, self.outdoor_K) * 0.62
         return self.water_in_kg + OIL_HOLDS * vapour
 
-    def gone(self) -> frozenset[str]:  # noqa: PLR0912 - one branch a fault
-        """Names of the faults that were cleaned, seated anew or mended."""
-        now, names = self.troubles, []
-        for graded in self.scenario.faults:
-            match graded.fault:
-                case Fault.LOW_INDOOR_AIRFLOW:
-                    over = now.indoor_air == 1.0
-                case Fault.DIRTY_CONDENSER:
-                    over = now.fouling == 1.0
-                case Fault.RESTRICTION:
-                    over = now.restriction_Pa == 0.0
-                case Fault.STUCK_VALVE:
-                    over = now.valve_stuck is None
-                case Fault.NON_CONDENSABLES:
-                    over = self.air_kg < 0.1 * self.start_air_kg
-                case Fault.LEAK:
-                    over = not self.circuit.leaks
-                case Fault.LEAKING_CORE:
-                    over = not now.cores_kg_per_s
-                case Fault.PROBE_OFF:
-                    over = not now.probes
-                case Fault.GAUGE_OFF:
-                    over = not any(self.set.zero_Pa.values())
-                case Fault.WET:
-                    over = self.circuit.wet_Pa < DRY_Pa
-                case Fault.LIQUID_HOSE:
-                    over = not self.set.lines[CENTRE].holds_liquid(self.fluid, self.outdoor_K)
-                case Fault.WRONG_SETTING:
-                    over = self.set_for == self.scenario.designation
-                case _:
-                    over = False
-            if over:
-                names.append(graded.fault.value)
-        return frozenset(names)
-
     # -- views --------------------------------------------------------------------------------
-
-    def hookup(self) -> Hookup:
-        """The frozen view."""
-        seen = {name: line.seen(self.fluid, self.outdoor_K) for name, line in self.set.lines.items()}
-        standing = self.contents.get(self.on_scale)
-        return Hookup(
-            low=seen["low"], high=seen["high"], centre=seen[CENTRE], low_hand=self.set.hand["low"],
-            high_hand=self.set.hand["high"], on_scale=self.on_scale,
-            cylinder_open=standing.opening if standing else 0.0,
-            for_liquid=standing.for_liquid if standing else False, pump_joined=self.pump_joined,
-            pump_runs=self.pump_runs, machine_runs=self.machine_runs, regulator_Pa=self.regulator_Pa,
-            runs=self.runs, locked=self.locked, opened=self.opened, clamped=frozenset(self.clamped),
-            set_for=self.set_for,
-        )  # fmt: skip
 
     def moved_kg(self) -> Mapping[str, float]:
         """By cylinder: what it gave (or, negative, took) since the start."""

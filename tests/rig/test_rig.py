@@ -236,9 +236,13 @@ def missing_kg(rig: Rig) -> float:
 def test_what_can_be_done_can_be_done() -> None:
     """Each offer is an act that does not fail, from a bare unit to one that is connected and runs."""
     somebody = Person()
-    stages = [lambda: None, somebody.connect, somebody.run, lambda: somebody.do(Act.JOIN, "nitrogen")]
-    for stage in stages:
-        stage()
+    for stage in ("bare", "connected", "running", "with nitrogen"):
+        if stage == "connected":
+            somebody.connect()
+        elif stage == "running":
+            somebody.run()
+        elif stage == "with nitrogen":
+            somebody.do(Act.JOIN, "nitrogen")
         for offer in somebody.rig.possible():
             assert offer.words
             assert offer.choices
