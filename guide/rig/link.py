@@ -169,6 +169,15 @@ class RigLink:
         """
         return float(_wait(self.ask_soon("reading", channel)))
 
+    def saturation_K(self, side: str) -> float | None:
+        """What the gauge of a side (low, high) shows as saturation, for the refrigerant it is set to.
+
+        Raises:
+            RigLost: the rig broke off or does not answer. CantAsk: there is no such gauge.
+        """
+        shown: float | None = _wait(self.ask_soon("saturation", side))
+        return shown
+
     def happenings(self) -> tuple[Happening, ...]:
         """All that happened so far.
 
@@ -252,6 +261,8 @@ class RigLink:
         found: Future[Any] = Future()
 
         def handed(done: Future[wire.Reply]) -> None:
+            if not found.set_running_or_notify_cancel():
+                return  # nobody waits for it any more
             try:
                 found.set_result(take(done.result()))
             except ChargewrightError as error:

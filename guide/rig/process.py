@@ -40,6 +40,9 @@ class Unit(Readable, Protocol):
     def happenings(self) -> Sequence[Happening]:
         """All that happened so far, oldest first."""
 
+    def shown_saturation_K(self, side: str) -> float | None:
+        """What the gauge of a side shows as saturation for the refrigerant it is set to."""
+
     @property
     def hookup(self) -> Hookup:
         """How hoses, valves and machines stand."""
@@ -120,7 +123,9 @@ class Served:
         late = t_s < unit.elapsed_s
         bisect.insort(self._acts, done, key=lambda each: each.t_s)
         if late:
-            self._again(unit.elapsed_s)
+            for each, refusal in self._again(unit.elapsed_s):
+                if each is done:
+                    raise refusal
             return
         sender.run_to(unit, t_s)
         try:
@@ -128,15 +133,16 @@ class Served:
         finally:
             sender.tell(unit)
 
-    def _again(self, t_s: float) -> None:
-        """Bring a fresh unit to where the acts that are known lead."""
+    def _again(self, t_s: float) -> tuple[tuple[Done, ChargewrightError], ...]:
+        """Bring a fresh unit to where the acts that are known lead; which of them it refused."""
         _, sender = self._begun()
         assert self._fresh is not None
         unit = self._fresh()
-        redo(unit, self._acts)
+        refused = redo(unit, self._acts)
         bring_to(unit, t_s)
         self._unit = unit
         sender.tell(unit)
+        return refused
 
     def _asked(self, ask: wire.Ask) -> object:
         unit, _ = self._begun()
@@ -149,6 +155,8 @@ class Served:
                 return wire.values(unit.truth())
             case "happenings":
                 return wire.values(unit.happenings)
+            case "saturation":
+                return unit.shown_saturation_K(ask.channel)
             case "reading":
                 if ask.channel not in CHANNELS:
                     raise wire.BadMessage(f"{ask.channel[:40]!r} is no channel")

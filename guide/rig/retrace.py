@@ -153,18 +153,20 @@ def bring_to(unit: Moving, t_s: float) -> None:
         unit.pass_time(ahead_s)
 
 
-def redo(unit: Moving, acts: Iterable[Done]) -> None:
-    """Do the acts of a run with a fresh unit, each at its time. What was refused then is refused again.
+def redo(unit: Moving, acts: Iterable[Done]) -> tuple[tuple[Done, ChargewrightError], ...]:
+    """Do the acts of a run with a fresh unit, each at its time; which of them it refused, as it did live.
 
     Raises:
         CantRetrace: an act lies more than 30 days after the opening.
     """
+    refused = []
     for done in acts:
         bring_to(unit, done.t_s)
         try:
             unit.do(done.handling)
-        except ChargewrightError:
-            continue  # refused live too, and left no trace but its event
+        except ChargewrightError as error:
+            refused.append((done, error))
+    return tuple(refused)
 
 
 def rebuild(fresh: Callable[[], Unit], events: Iterable[Event]) -> Unit:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final, Protocol
@@ -38,6 +38,9 @@ _UNIT: Final = {
 }
 
 
+Fills = Mapping[tuple[str, str], tuple[str, str | None]]
+
+
 class NoStream(ChargewrightError):
     """The file for the readings can't be written."""
 
@@ -47,6 +50,26 @@ class Readable(Moving, Protocol):
 
     def read(self, channel: str) -> float:
         """What an instrument on this channel would see now [K, Pa absolute, kg]."""
+
+
+def lines(fills: Fills, unit: Readable, utc: datetime, count: int) -> Iterator[str]:
+    """One line for each channel that instruments fill and that shows something, as seen at `utc`.
+
+    `fills` is of `guide.instruments.board.fills`; `count` numbers the readings.
+    """
+    at = utc_text(utc)
+    for (source, name), (channel, _) in fills.items():
+        try:
+            seen = unit.read(channel)
+        except NoSuchChannel:
+            continue  # nothing is connected there now, so nothing is shown
+        yield json.dumps(
+            {
+                "v": 1, "id": f"{source[:60]}-{count}", "src": source, "ch": name,
+                "val": f"{seen:.4f}", **_UNIT[CHANNELS[channel].kind], "t": at, "q": "good",
+            },
+            separators=(",", ":"),
+        )  # fmt: skip
 
 
 class Sender:
@@ -86,26 +109,12 @@ class Sender:
         """
         self._last_s = unit.elapsed_s
         self._count += 1
-        self._write("".join(f"{line}\n" for line in self._lines(unit)).encode())
+        at = self._opened + timedelta(seconds=unit.elapsed_s)
+        self._write("".join(f"{line}\n" for line in lines(self._fills, unit, at, self._count)).encode())
 
     def close(self) -> None:
         """Let go of the file."""
         os.close(self._file)
-
-    def _lines(self, unit: Readable) -> Iterator[str]:
-        at = utc_text(self._opened + timedelta(seconds=unit.elapsed_s))
-        for (source, name), (channel, _) in self._fills.items():
-            try:
-                seen = unit.read(channel)
-            except NoSuchChannel:
-                continue  # nothing is connected there now, so nothing is shown
-            yield json.dumps(
-                {
-                    "v": 1, "id": f"{source[:60]}-{self._count}", "src": source, "ch": name,
-                    "val": f"{seen:.4f}", **_UNIT[CHANNELS[channel].kind], "t": at, "q": "good",
-                },
-                separators=(",", ":"),
-            )  # fmt: skip
 
     def _write(self, data: bytes) -> None:
         try:

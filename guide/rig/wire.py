@@ -138,10 +138,10 @@ class Retrace(_Message):
 
 
 class Ask(_Message):
-    """Ask for something that is so now; `channel` goes with "reading" only."""
+    """Ask for something that is so now; `channel` goes with "reading", and with "saturation" low or high."""
 
     command: Literal["ask"] = "ask"
-    what: Literal["hookup", "possible", "truth", "happenings", "reading"]
+    what: Literal["hookup", "possible", "truth", "happenings", "reading", "saturation"]
     channel: Text = ""
 
 

@@ -73,6 +73,9 @@ class StandIn:
             return 800_000.0 + 1000.0 * self.felt_kg + wobble
         return 290.0 + 0.1 * self.felt_kg + wobble
 
+    def shown_saturation_K(self, side: str) -> float | None:
+        return 280.0 if side == "low" else None
+
     @property
     def hookup(self) -> Hookup:
         hose = Hose()

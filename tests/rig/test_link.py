@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
 import sys
 import time
 from collections.abc import Iterator
@@ -58,6 +59,7 @@ def test_the_program_moves_the_unit_and_sees_how_it_stands(tmp_path: Path) -> No
         assert link.do(Handling(Act.ZERO), 14.0).fault == "hands can't zero here"
         assert link.happenings() == purged.happened
         assert link.news() == ()
+        assert (link.saturation_K("low"), link.saturation_K("high")) == (280.0, None)
         assert link.read("outdoor_db") == pytest.approx(290.0, abs=0.5)
         with pytest.raises(CantAsk, match="nothing stands on the scale"):
             link.read("cylinder_weight")
@@ -200,6 +202,28 @@ def test_a_rig_killed_in_the_middle_reads_the_same_at_the_same_time(tmp_path: Pa
     finally:
         whole.close()
         killed.close()
+
+
+def test_the_unit_ends_when_the_program_is_killed(tmp_path: Path) -> None:
+    program = subprocess.Popen(
+        [
+            sys.executable, "-c", "import sys, time; from pathlib import Path;"
+            " from guide.rig.link import RigLink; from tests.rig.served import beginning;"
+            " link = RigLink(beginning(), Path(sys.argv[1])); link.hookup();"
+            " print(link.pid, flush=True); time.sleep(60)",
+            str(tmp_path / "f"),
+        ],
+        stdout=subprocess.PIPE,
+    )  # fmt: skip
+    assert program.stdout is not None
+    unit = int(program.stdout.readline())
+    assert Path(f"/proc/{unit}/cmdline").read_bytes().count(b"guide.rig.process") == 1
+    program.kill()
+    program.wait()
+    program.stdout.close()
+    until(
+        lambda: not Path(f"/proc/{unit}").exists() or "(zombie)" in Path(f"/proc/{unit}/status").read_text()
+    )
 
 
 def test_a_closed_link_has_ended_its_process(tmp_path: Path) -> None:

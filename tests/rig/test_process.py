@@ -72,6 +72,12 @@ def test_an_act_that_comes_late_is_done_in_its_place(tmp_path: Path) -> None:
     assert late[-1].ok == in_time[-1].ok
 
 
+def test_an_act_that_comes_late_and_can_not_be_done_says_so_too(tmp_path: Path) -> None:
+    zero = wire.Do(act=wire.GivenAct.of(5.0, Handling(Act.ZERO)))
+    replies = talk(tmp_path / "f", beginning(), wire.To(t=9.0), zero)
+    assert (replies[2].t, replies[2].error) == (9.0, "hands can't zero here")
+
+
 def test_what_is_done_again_is_as_it_was(tmp_path: Path) -> None:
     acts = (wire.GivenAct.of(3.0, Handling(Act.OPEN_CYLINDER)), wire.GivenAct.of(9.0, Handling(Act.ZERO)))
     again = wire.Retrace(acts=acts, t=77.0)
