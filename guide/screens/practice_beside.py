@@ -29,10 +29,10 @@ def beside_lines(row: BesideRow, width: int, height: int) -> Lines:
     """One step: what the model run did, what the own did, what differs, what it cost."""
     top: Lines = paragraph(f"{row.step}  {clean(row.do)}", width, hang=7, role=Role.STRONG)
     notes: Lines = ()
-    if row.differs:
-        notes += paragraph(clean(row.differs), width, hang=3)
-    if row.lost:
-        notes += paragraph(clean(row.lost), width, hang=3, role=Role.FAULT)
+    for words in row.differs:
+        notes += paragraph(clean(words), width, hang=3)
+    for words in row.lost:
+        notes += paragraph(clean(words), width, hang=5, role=Role.FAULT)
     room = max(2, height - len(top) - len(notes) - 1)
     if width >= _TWO_COLUMNS:
         half = width // 2

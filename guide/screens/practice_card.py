@@ -89,12 +89,8 @@ def question_shown(asked: debrief.Asked) -> Question:
 
 def row_shown(row: replay.Row) -> BesideRow:
     """One step of both runs."""
-    lost = "; ".join(
-        f"-{loss.points} {loss.item.value}, event {loss.seq}: {loss.words}" for loss in row.losses
-    )
-    return BesideRow(
-        row.step, row.do, _side(row.model), _side(row.own), differs="; ".join(row.differences), lost=lost
-    )
+    lost = tuple(f"-{loss.points} {loss.item.value}, event {loss.seq}: {loss.words}" for loss in row.losses)
+    return BesideRow(row.step, row.do, _side(row.model), _side(row.own), row.differences, lost)
 
 
 def _side(side: replay.Side | None) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from guide.errors import ChargewrightError
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
-from guide.screens.paint import BLANK, Lines, clean, paragraph, strong
+from guide.screens.paint import quiet
 from guide.screens.practice_shown import Question
 
 Keep = Callable[[tuple[str, ...]], None]
@@ -21,15 +21,6 @@ def question_filling(question: Question) -> Filling:
         choices = tuple(Choice(each, each) for each in question.choices)
         return Filling.of((pick("answer", question.ask, choices),))
     return Filling.of((text("answer", "Your answer"),))
-
-
-def beside(own: str, model: str, width: int) -> Lines:
-    """The own answer above the model answer."""
-    return (
-        *paragraph(f"You: {clean(own)}", width, hang=6),
-        BLANK,
-        *paragraph(f"Model answer: {clean(model)}", width, hang=6, role=strong("").role),
-    )
 
 
 class Debrief(FormPage):
@@ -53,10 +44,11 @@ class Debrief(FormPage):
         title = f"LOOK BACK: question {number} of {len(self._questions)}"
         nature = self.chargewright.nature
         if self._answered:
-            rows = beside(self._answers[-1], question.model, max(20, self.size.width))
+            own = f"You: {self._answers[-1]}"
+            words = (question.ask, "", own, "", f"Model answer: {question.model}")
             last = number == len(self._questions)
             return FormView(
-                title, Filling(), (question.ask,), below=(*rows, BLANK), said=self.said, nature=nature,
+                title, Filling(), words, said=self.said, nature=nature,
                 keys=(("Enter", "on to your run beside the model run" if last else "next question"),),
             )  # fmt: skip
         return FormView(
@@ -77,6 +69,7 @@ class Debrief(FormPage):
 
     async def done(self) -> None:
         """Show the model answer."""
+        self.said = quiet("")
         self._answers.append(self.filling.text("answer"))
         self._answered = True
 

@@ -14,7 +14,6 @@ from guide.errors import ChargewrightError
 from guide.instruments.readings import Readings
 from guide.job import commands as c
 from guide.job import payloads as p
-from guide.job.state import begin
 from guide.job.work import Work
 from guide.journal.port import SystemClock
 from guide.rig import wire
@@ -29,14 +28,13 @@ from guide.rig.learning.score import score
 from guide.rig.learning.shelf import OWN, load
 from guide.rig.link import RigLink
 from guide.rig.pace import PacedClock
-from guide.rig.retelling import retell
 from guide.rig.retrace import RunTime, acts_of
 from guide.rig.trainees import keeping
+from guide.rig.trainees.model_run import model_told, retold
 from guide.rig.trainees.record import TraineeRecord
 from guide.rig.trainees.roster import Roster
 from guide.screens.practice_card import card_of, question_shown, row_shown, scored_shown
 from guide.screens.practice_coach import LessonCoach
-from guide.screens.practice_model import model_told
 from guide.screens.practice_rig import RigUnit
 from guide.screens.practice_run import Run
 from guide.screens.practice_shown import BesideRow, Card, LessonLine, OpenRun, Question, Scored, Trainee
@@ -134,13 +132,14 @@ class PracticeDesk:
         """Open a job as a run of the lesson, with its unit."""
         bench, technician = self._here()
         ready, level = load(lesson, self._own), Help(help_level)
-        scenario = beginning(ready, seed)  # what can't be simulated is refused before a job is opened
         clock = PacedClock(datetime.now().astimezone())
         bench.clock = clock
+        if level is Help.WORKED:
+            clock.hold()
+            return watched(ready, seed, bench, technician)
+        beginning(ready, seed)  # what can't be simulated is refused before a job is opened
         late = "nothing real is measured" if bench.past_due(ready.order) else None
         work = bench.new_job(ready.order, technician, past_due_reason=late, lesson=stamp(ready, seed, level))
-        if level is Help.WORKED:
-            return watched(bench, technician, work, clock, scenario=scenario, title=ready.lesson.title)
         return self._run(ready, work, clock, seed)
 
     def go_on(self, job: str) -> Run:
@@ -217,9 +216,7 @@ class PracticeDesk:
     def _tell(self, run: Run) -> _Told:
         job = run.work.state.job
         if job not in self._told:
-            state = run.work.state
-            start = begin(job, state.order, state.procedure)
-            story = retell(self._ready[job], start, run.work.events())
+            story = retold(self._ready[job], run.work)
             self._told[job] = _Told(story, score(story))
         return self._told[job]
 
@@ -238,6 +235,7 @@ class PracticeDesk:
         from guide.rig.learning.replay import rows
 
         told = self._tell(run)
-        model = model_told(self._ready[run.work.state.job], run.lesson.seed)
+        now = datetime.now().astimezone()
+        model = model_told(self._ready[run.work.state.job], run.lesson.seed, now=now)
         found = rows(run.work.state.procedure, told.story.told, model, told.score.losses)
         return tuple(row_shown(row) for row in found)

@@ -11,7 +11,7 @@ from guide.errors import ChargewrightError
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
-from guide.screens.paint import Span, line, quiet, strong
+from guide.screens.paint import Span, clean, line, quiet, strong
 from guide.screens.practice_shown import Card, LessonLine, OpenRun
 from guide.screens.practice_words import HELPS
 
@@ -32,7 +32,13 @@ Pick = Callable[[str], Awaitable[None]]
 def lesson_choices(lessons: Sequence[LessonLine], runs: Sequence[OpenRun]) -> tuple[Choice, ...]:
     """Runs left in the middle first, then every lesson with where one stands with it."""
     begun = tuple(Choice(f"run:{each.job}", f"go on: {each.title}", note=each.job) for each in runs)
-    return (*begun, *(Choice(f"lesson:{each.id}", each.title, note=each.standing) for each in lessons))
+    return (*begun, *(Choice(f"lesson:{each.id}", each.title, note=in_short(each)) for each in lessons))
+
+
+def in_short(lesson: LessonLine) -> str:
+    """Where one stands with a lesson, in two or three words; whether it was set."""
+    words = lesson.standing.partition(",")[0].partition(";")[0]
+    return f"{words}, set" if ", set" in lesson.standing else words
 
 
 class Lessons(FormPage):
@@ -44,14 +50,19 @@ class Lessons(FormPage):
         super().__init__()
         self._who = who
         self._onward = onward
-        self._begun = len(runs)
+        self._standings = {f"lesson:{each.id}": each.standing for each in lessons}
+        self._standings |= {f"run:{each.job}": f"{each.job}, left in the middle" for each in runs}
         self.filling = Filling.of((pick("lesson", "", lesson_choices(lessons, runs), picked=0),))
         self.said = said
 
     def form(self) -> FormView:
         """The list."""
         words = ("Pick what to practise. Every lesson can be run as often as you like.",)
-        below = (line(quiet(f" learning: {self._who}")),)
+        standing = self._standings.get(self.filling.text("lesson"), "")
+        below = (
+            line(f" {clean(standing)}"),
+            line(quiet(f" learning: {clean(self._who)}")),
+        )
         return FormView(
             "LESSONS", self.filling, words, below=below, said=self.said,
             nature=self.chargewright.nature, keys=_KEYS,

@@ -38,6 +38,10 @@ _AT_HAND: Final = ("suction_pressure", "liquid_pressure", "hose_vacuum", "cylind
 """What is looked at while hands are busy: the gauges, the vacuum, the scale."""
 
 
+_NO_VACUUM_Pa: Final = 2600
+"""Above this a vacuum gauge is at the end of its scale and says nothing."""
+
+
 def happening_words(happening: Happening) -> str:
     """What happened, where, and how much of it."""
     where = f" ({happening.where})" if happening.where else ""
@@ -98,7 +102,10 @@ def live_words(readings: Readings | None, order: Order, shown: Order) -> tuple[s
     for channel in _AT_HAND:
         unit = say.weight_unit(shown) if channel == "cylinder_weight" else _unit_of(channel, shown)
         live = readings.live(order, channel, unit)
-        if live is not None and live.value is not None and live.state == "live":
-            name = "scale" if channel == "cylinder_weight" else CHANNELS[channel].label.partition(",")[0]
-            parts.append(f"{name.lower()} {live.value.typed}")
-    return (", ".join(parts),) if parts else ()
+        if live is None or live.value is None or live.state != "live":
+            continue
+        if channel == "hose_vacuum" and live.value.si > _NO_VACUUM_Pa:
+            continue
+        name = "scale" if channel == "cylinder_weight" else CHANNELS[channel].label.partition(",")[0]
+        parts.append(f"{name.lower()} {live.value.typed}")
+    return (f"Shown: {', '.join(parts)}.",) if parts else ()

@@ -134,5 +134,5 @@ class BesideRow:
     do: str
     model: tuple[str, ...]
     own: tuple[str, ...]
-    differs: str = ""
-    lost: str = ""
+    differs: tuple[str, ...] = ()
+    lost: tuple[str, ...] = ()

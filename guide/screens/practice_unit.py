@@ -27,7 +27,10 @@ BACK: Final = "back"
 
 def unit_panel(doables: Sequence[Doable], seen: Sequence[str], *, picked: int = 0, warn: str = "") -> Panel:
     """What hands can do now, under what is connected and open, and what the instruments say."""
-    choices = tuple(Choice(str(number), doable.words) for number, doable in enumerate(doables))
+    choices = tuple(
+        Choice(str(number), doable.words if len(doable.ways) == 1 else f"{doable.words} …")
+        for number, doable in enumerate(doables)
+    )
     filling = (
         Filling.of((pick("act", "", choices, picked=min(picked, len(choices) - 1)),))
         if choices
@@ -41,7 +44,7 @@ def how_panel(doable: Doable, seen: Sequence[str]) -> Panel:
     """The ways to do one thing: where, or how far."""
     choices = tuple(Choice(str(number), words) for number, (words, _) in enumerate(doable.ways))
     filling = Filling.of((pick("way", "", choices, picked=0),))
-    return Panel(HOW, f"{doable.words[:1].upper()}{doable.words[1:]}: how?", tuple(seen), filling,
+    return Panel(HOW, f"{doable.words[:1].upper()}{doable.words[1:]} …", tuple(seen), filling,
         accept="do it", stays=True,
     )  # fmt: skip
 

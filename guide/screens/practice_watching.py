@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from guide.job.focus import Front
 from guide.screens import sheet as painted
 from guide.screens.job_page import JobPage
 from guide.screens.paint import Lines, quiet
@@ -15,8 +14,6 @@ from guide.screens.settings import Detail
 if TYPE_CHECKING:
     from guide.screens.practice_watched import Watched
 
-_OVER: Final = frozenset({Front.SIGN, Front.CLOSED, Front.STOPPED})
-
 
 class WatchedPage(JobPage):
     """A lesson worked by the careful technician; nothing typed here goes into it."""
@@ -25,12 +22,13 @@ class WatchedPage(JobPage):
 
     def __init__(self, watched: Watched) -> None:
         self._begun = False
+        self._watched = watched
         super().__init__(watched.bench, watched.technician, watched.work, rehearsal=watched)
         self._said = quiet("Enter: the careful technician does the next thing, and the sheet says why.")
 
     @property
     def _over(self) -> bool:
-        return self._work.focus().front in _OVER
+        return self._watched.over
 
     def view(self) -> painted.View:
         """The sheet with every reason, and the strip that says what this is."""

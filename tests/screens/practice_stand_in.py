@@ -281,7 +281,7 @@ class StandInDesk:
             ),
             BesideRow(
                 "1.2", "READ the vacuum in the hoses.", ("1:10 joined the low hose", "2:00 400 micron"),
-                ("1:02 400 micron",), "No hand joined the hose.", "-3 order: event 12",
+                ("1:02 400 micron",), ("No hand joined the hose.",), ("-3 order: event 12",),
             ),
             BesideRow("1.3", "CHOOSE how air is kept out.", ("2:20 sealed",), ("1:40 sealed",)),
         )  # fmt: skip

@@ -151,7 +151,7 @@ async def test_hands_at_the_unit_are_logged_before_they_are_done(desk: StandInDe
         await pilot.press("f3")
         await sees(pilot, "AT THE UNIT", "The low hose hangs free", "open the low hand valve")
         await pilot.press("2", "enter")
-        await sees(pilot, "Open the low hand valve: how?", "a crack", "half")
+        await sees(pilot, "Open the low hand valve …", "a crack", "half")
         await pilot.press("2", "enter")
         await sees(pilot, "done: open the low hand valve, half", "AT THE UNIT")
         logged = practised(desk, "handled")
