@@ -57,7 +57,9 @@ _LOSES: Final[Mapping[Item, str]] = MappingProxyType(
             f"{BAD_READING_POINTS} for each value further from the true one than its instrument may be off, "
             "and for each sight told otherwise than it was"
         ),
-        Item.WAITING: f"{TOO_SOON_POINTS} for each reading or move before the system has settled",
+        Item.WAITING: (
+            f"{TOO_SOON_POINTS} for each round read before the system has settled, and each hold left out"
+        ),
         Item.CHARGE: "",
         Item.INCREMENTS: (
             f"{BIG_MOVE_POINTS} for a move over {MOVE_SHARE:.0%} of the nameplate charge or beyond what was "

@@ -69,24 +69,13 @@ def _may_be_off(run: Run, entry: Entry) -> float:
 
 
 def waiting(run: Run) -> Iterator[Slip]:
-    """Rounds read, or charge moved again, before the system has settled."""
+    """Rounds read before the system has settled. (Moving again before a round is read, the walk refuses.)"""
     settled_min = float(run.state.order.appliance().settle_minutes)
-    moved_at: dict[str, bool] = {}
-    for event in run.of(p.RoundRead, p.WeighEnded, p.WeighBegun):
+    for event in run.of(p.RoundRead):
         payload = event.payload
-        assert isinstance(payload, p.RoundRead | p.WeighEnded | p.WeighBegun)
+        assert isinstance(payload, p.RoundRead)
         proof = run.state.procedure.step(payload.step).proof
-        if not isinstance(proof, Adjust):
-            continue
-        if isinstance(payload, p.WeighEnded):
-            moved_at[payload.step] = True
-            continue
-        if isinstance(payload, p.WeighBegun):
-            if moved_at.get(payload.step):
-                words = f"{payload.step}: charge was moved again before anything was read."
-                yield Slip(Item.WAITING, TOO_SOON_POINTS, event, words)
-            continue
-        moved_at[payload.step] = False
+        assert isinstance(proof, Adjust)
         needed = max(settled_min, proof.settle_s / 60)
         passed = float(payload.assessment.minutes_since_change)
         if passed + SETTLED_ENOUGH_MIN < needed:
