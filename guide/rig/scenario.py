@@ -137,7 +137,7 @@ def scenario_for(
         site_pressure_Pa=appliance.site_pressure_Pa,
         seed=seed,
         faults=given,
-        troubles=troubles(given, designation=designation, seed=seed),
+        troubles=troubles(given, designation=designation, seed=seed, valve=valve),
         cylinders=tuple(_stock(each, designation) for each in order.cylinders),
         low_side_design_Pa=None if low is None else float(low.si),
         high_side_design_Pa=None if high is None else float(high.si),
@@ -147,15 +147,16 @@ def scenario_for(
 
 def with_faults(scenario: Scenario, faults: Sequence[Graded]) -> Scenario:
     """The same system with other faults."""
-    made = troubles(faults, designation=scenario.designation, seed=scenario.seed)
+    valve = scenario.metering is not Metering.FIXED_ORIFICE
+    made = troubles(faults, designation=scenario.designation, seed=scenario.seed, valve=valve)
     return replace(scenario, faults=tuple(faults), troubles=made)
 
 
 def _drawn_weather(chance: random.Random, table: MakerTable | None) -> Weather:
-    """Air of a working day in summer; the return air's dry bulb goes with its wet bulb (PROPOSED)."""
-    wet_F = chance.uniform(64.0, 68.0)
+    """Air of a summer's working day, such that a target superheat exists; dry bulb by wet bulb (PROPOSED)."""
+    wet_F = chance.uniform(65.5, 69.0)
     dry_F = max(75.0, 80.0 + 1.2 * (wet_F - 67.0))  # about 50 % relative humidity (CALCULATED)
-    outdoor_F = chance.uniform(86.0, 96.0)
+    outdoor_F = chance.uniform(84.0, 94.0)
     air = Weather(_from_F(dry_F), _from_F(wet_F), _from_F(outdoor_F))
     if table is None:
         return air

@@ -84,12 +84,12 @@ class Troubles:
 
 
 def troubles(  # noqa: PLR0912 - one branch a fault
-    faults: Iterable[Graded], *, designation: str, seed: int
+    faults: Iterable[Graded], *, designation: str, seed: int, valve: bool = True
 ) -> Troubles:
     """What the faults of a scenario do; what is left to chance follows the seed.
 
     Raises:
-        BadFault: a grade outside 0 to 1, or a place the fault can't have.
+        BadFault: a grade outside 0 to 1, a place the fault can't have, or an orifice that can't stick.
     """
     named: dict[str, object] = {}
     cores: dict[str, float] = {}
@@ -113,6 +113,8 @@ def troubles(  # noqa: PLR0912 - one branch a fault
             case Fault.COMPRESSOR_LEAK:
                 named["valve_leak"] = VALVE_LEAK * grade
             case Fault.STUCK_VALVE:
+                if not valve:
+                    raise BadFault("a fixed orifice has no valve that could stick; take a unit with a valve")
                 stuck = _place(graded, ("closed", "open"))
                 named["valve_stuck"] = 0.5 + 0.5 * grade if stuck == "open" else 0.5 - 0.35 * grade
             case Fault.WET:
