@@ -12,9 +12,10 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Final
 
+from guide.charging.wording import to_F
 from guide.rig.plant import NoSteadyState
 from tests.charging.troubled_rounds import DATA
-from tests.evidence.plant_model import ORIFICE, SIX, Asked, ask, superheat_F
+from tests.evidence.plant_model import ORIFICE, SIX, VALVE, Asked, ask, superheat_F
 from tests.evidence.plant_row import Compared
 
 TABLE: Final = "Carrier 38VTA guide, table 4, superheat at the suction service valve"
@@ -35,6 +36,7 @@ def rows() -> Iterator[Compared]:
         if rule != WARMER:
             yield from _of("Superheat at the right charge, other rules indoors", "R-410A", rule)
     yield from _nodes()
+    yield from _splits()
 
 
 def _of(group: str, refrigerant: str, rule: str) -> Iterator[Compared]:
@@ -70,6 +72,33 @@ def _nodes() -> Iterator[Compared]:
             )
 
 
+def _splits() -> Iterator[Compared]:
+    """What the indoor air cools, behind the fan, at 95 °F outdoors; superheat is as it comes."""
+    for metering in (ORIFICE, VALVE):
+        for dry_F in (74.0, 78.0, 82.0):
+            for wet_F in (58.0, 62.0, 66.0):
+                state = ask("R-410A", metering, Asked(1.0, dry_F, wet_F))
+                measured = _split_table()[dry_F, wet_F]
+                yield Compared(
+                    "Temperature split",
+                    f"{metering.value}, {dry_F:.0f} °F and {wet_F:.0f} °F wet bulb indoors",
+                    dry_F - to_F(state.supply_db_K),
+                    measured,
+                    measured - 3.0,
+                    measured + 3.0,
+                    "°F",
+                    "± 3 °F, the rule's own tolerance",
+                    "Title 24, table RA3.2-3",
+                    "MEMORY",
+                )
+
+
+@cache
+def _split_table() -> Mapping[tuple[float, float], float]:
+    """Target temperature split [°F] by return dry and wet bulb [°F]."""
+    return _grid("target_temp_split_ra32.csv")
+
+
 @cache
 def misses_F(refrigerant: str, rule: str) -> Mapping[tuple[float, float], float]:
     """Model less table at every place of the table, by outdoor dry and indoor wet bulb, °F; NaN: none."""
@@ -89,9 +118,14 @@ def _superheat_F(refrigerant: str, indoor_F: float, wet_F: float, outdoor_F: flo
 @cache
 def maker_table() -> Mapping[tuple[float, float], float]:
     """Target superheat [°F] by outdoor dry bulb and indoor wet bulb [°F]; dashes left out."""
-    text = (DATA / "target_superheat_maker_a.csv").read_text(encoding="utf-8")
+    return _grid("target_superheat_maker_a.csv")
+
+
+def _grid(name: str) -> dict[tuple[float, float], float]:
+    """A table with one dry bulb a row and one wet bulb a column, its dashes left out."""
+    text = (DATA / name).read_text(encoding="utf-8")
     head, *lines = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
-    wets = [float(name.removeprefix("WB")) for name in head[1:]]
+    wets = [float(column.removeprefix("WB")) for column in head[1:]]
     return {
         (float(row[0]), wet_F): float(cell)
         for row in lines

@@ -41,6 +41,7 @@ from tests.charging.plants.loop import (
 )
 from tests.rig.campaigning.rigs import NoRig, Rig, draw_rig
 from tests.rig.campaigning.running import RigRunning
+from tests.rig.systems import without_figures
 
 _FAULTY_FROM = 500_000
 
@@ -94,7 +95,7 @@ def _drawn(
             try:
                 rig = draw_rig(seed, fault)
             except NoRig as none:
-                left_out[f"{fault or 'healthy'}: {none}".split(" (")[0]] += 1
+                left_out[f"{fault or 'healthy'}: {without_figures(str(none))}"] += 1
             else:
                 yield rig
                 break

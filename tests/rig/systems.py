@@ -17,13 +17,14 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
 from statistics import median
-from time import perf_counter
+from time import process_time
 from typing import Final
 
 from guide.charging.wording import from_F
 from guide.rig.plant import (
     BadRating,
     Balance,
+    Cause,
     Conditions,
     Design,
     Metering,
@@ -42,6 +43,10 @@ MOST_MASS_kg: Final = 1e-3
 LEAST_ENTROPY_W_PER_K: Final = -1e-3
 """What rounding may take from a part that makes none (PROPOSED); a compressor makes about 1 W/K."""
 AGAIN_EVERY: Final = 20
+WALKED_EVERY: Final = 10
+LEAST_NEAR: Final = 0.7
+"""How near the way to a refused state must come to the switch that is named, as a share of its pressure: a
+liquid-filled condenser rises the rest within a percent of charge (PROPOSED)."""
 _SAME_K: Final = 0.05
 
 
@@ -70,8 +75,10 @@ class Found:
     worst_mass_kg: float = 0.0
     least_entropy_W_per_K: float = math.inf
     again: int = 0
+    near: list[float] = field(default_factory=list)
     design_s: list[float] = field(default_factory=list)
     cold_s: list[float] = field(default_factory=list)
+    ordinary_s: list[float] = field(default_factory=list)
     none_s: list[float] = field(default_factory=list)
     warm_s: list[float] = field(default_factory=list)
 
@@ -143,31 +150,35 @@ def run(count: int, seed: int) -> Found:
     """Solve and judge as many systems."""
     found = Found()
     for number in range(count):
-        began = perf_counter()
+        began = process_time()
         system = draw_system(seed * 1_000_000 + number)
-        found.design_s.append(perf_counter() - began)
-        found.refused.update(_without_figures(words) for words in system.refused)
+        found.design_s.append(process_time() - began)
+        found.refused.update(without_figures(words) for words in system.refused)
         _one(system, found)
     return found
 
 
 def _one(system: System, found: Found) -> None:
-    began = perf_counter()
+    began = process_time()
     try:
         state = steady_state(system.made, system.at)
     except NoSteadyState as none:
-        found.none_s.append(perf_counter() - began)
+        found.none_s.append(process_time() - began)
         found.none[kind_of(none)] += 1
         if len(none.reason.split()) < 3:
             found.wrong.append(f"seed {system.seed}: no steady state, and not why: {none.reason!r}")
+        if sum(found.none.values()) % WALKED_EVERY == 0:
+            _walk(system, none, found)
         return
     except (ArithmeticError, ValueError) as crash:
         found.crashed += 1
         found.wrong.append(f"seed {system.seed}: crashed: {crash!r}")
         return
-    found.cold_s.append(perf_counter() - began)
+    found.cold_s.append(process_time() - began)
+    if not system.hostile:
+        found.ordinary_s.append(found.cold_s[-1])
     found.solved += 1
-    found.notes.update(_without_figures(note) for note in state.notes)
+    found.notes.update(without_figures(note) for note in state.notes)
     sums = balance(system.made, system.at, state)
     found.worst_energy_share = max(found.worst_energy_share, abs(sums.energy_share))
     found.worst_mass_kg = max(found.worst_mass_kg, abs(sums.mass_kg))
@@ -177,12 +188,37 @@ def _one(system: System, found: Found) -> None:
         _again(system, state, found)
 
 
+def _walk(system: System, none: NoSteadyState, found: Found) -> None:
+    """Go there from the rated conditions as far as it runs: the reason must be near where that ends."""
+    start, last, share, step = system.made.rated_conditions, None, 0.0, 1 / 16
+    while step > 1 / 512 and share < 1.0:
+        try:
+            last = steady_state(system.made, start.between(system.at, min(1.0, share + step)), last)
+        except (NoSteadyState, ArithmeticError, ValueError):
+            step /= 2
+        else:
+            share += step
+    if last is None or none.cause not in {Cause.HIGH_PRESSURE, Cause.LOW_PRESSURE}:
+        return
+    rated = system.made.rated
+    if none.cause is Cause.HIGH_PRESSURE:
+        near = last.discharge_Pa / rated.high_switch_Pa
+    else:
+        near = rated.low_switch_Pa / last.suction_Pa
+    found.near.append(near)
+    if share >= 1.0:
+        found.wrong.append(f"seed {system.seed}: refused cold, but reached in steps: {none.reason}")
+    if near < LEAST_NEAR:
+        found.wrong.append(f"seed {system.seed}: {none.reason}, but the way there ends at {near:.0%} of that")
+
+
 def kind_of(none: NoSteadyState) -> str:
     """The reason without its figures."""
-    return _without_figures(none.reason.partition(":")[0])
+    return without_figures(none.reason.partition(":")[0])
 
 
-def _without_figures(words: str) -> str:
+def without_figures(words: str) -> str:
+    """Words with a mark for every number, so that reasons of one kind count together."""
     return re.sub(r"-?\d+(\.\d+)?", "…", words)
 
 
@@ -240,13 +276,13 @@ def _again(system: System, state: SteadyState, found: Found) -> None:
         elsewhere = steady_state(system.made, other)
     except NoSteadyState:
         return
-    began = perf_counter()
+    began = process_time()
     try:
         second = steady_state(system.made, system.at, near=elsewhere)
     except NoSteadyState as none:
         found.wrong.append(f"seed {system.seed}: solved cold, not from elsewhere: {none.reason}")
         return
-    found.warm_s.append(perf_counter() - began)
+    found.warm_s.append(process_time() - began)
     found.again += 1
     off_K = max(
         abs(state.evaporating_K - second.evaporating_K),
@@ -262,6 +298,9 @@ def report(found: Found) -> list[str]:
     return [
         f"{found.count} systems, {found.solved} solved, {sum(found.none.values())} without a steady state",
         *(f"  {count:>6}  {why}" for why, count in found.none.most_common()),
+        f"of {len(found.near)} that were approached in steps the way ended at "
+        f"{min(found.near, default=1.0):.0%} or more of the switch that was named, half of them at "
+        f"{median(found.near or [1.0]):.0%}",
         f"{sum(found.refused.values())} rated figures refused",
         *(f"  {count:>6}  {why}" for why, count in found.refused.most_common()),
         f"heat off by at most {found.worst_energy_share:.1e} of itself",
@@ -270,6 +309,7 @@ def report(found: Found) -> list[str]:
         f"solved again from elsewhere {found.again}, with the same state",
         *(_times(words, some) for words, some in (
             ("design", found.design_s), ("cold solve", found.cold_s),
+            ("cold solve, ordinary systems", found.ordinary_s),
             ("warm solve, far away", found.warm_s), ("told there is none", found.none_s),
         )),
         "notes of the states",
@@ -284,7 +324,9 @@ def _times(words: str, seconds: list[float]) -> str:
         return f"{words}: never"
     ordered = sorted(1000.0 * one for one in seconds)
     late = ordered[min(len(ordered) - 1, int(0.95 * len(ordered)))]
-    return f"{words}: median {median(ordered):.2f}, 95 % {late:.2f}, longest {ordered[-1]:.1f} ms"
+    return (
+        f"{words}: median {median(ordered):.2f}, 95 % {late:.2f}, longest {ordered[-1]:.1f} ms of processor"
+    )
 
 
 def main() -> None:
