@@ -18,6 +18,9 @@ from guide.rig import process, wire
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import Happening, Kind
+from guide.rig.learning import shelf
+from guide.rig.learning.beginning import beginning as beginning_of
+from guide.rig.learning.drawing import draw
 from guide.rig.sender import MOST_BYTES
 from tests.rig.served import OPENED, ORDER, beginning, told
 from tests.rig.standin import stand_in
@@ -149,6 +152,20 @@ def test_what_a_lesson_drew_arrives() -> None:
     assert [each.graded for each in read.faults] == drawn
     with pytest.raises(wire.BadMessage, match="can't be set up: seed"):
         wire.begin(ORDER.text, opened=OPENED, seed=-1)
+
+
+@pytest.mark.parametrize("lesson", shelf.paths())
+def test_the_unit_of_every_lesson_is_set_up_as_the_lesson_has_it(lesson: str) -> None:
+    ready = shelf.load(lesson)
+    for seed in (0, 71):
+        drawn = draw(ready.lesson, seed)
+        begin = wire.begin(
+            ready.order.text, opened=OPENED, seed=seed, start_fraction=drawn.start_fraction,
+            faults=drawn.faults, weather=drawn.weather,
+        )  # fmt: skip
+        sent = wire.read_command(wire.written(begin))
+        assert isinstance(sent, wire.Begin)
+        assert process.rig_of(ready.order, sent).scenario == beginning_of(ready, seed)
 
 
 def test_time_passes_much_faster_than_it_is_told(tmp_path: Path) -> None:
