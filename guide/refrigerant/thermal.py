@@ -20,7 +20,15 @@ from importlib import resources
 from math import exp, log
 from typing import Final, NamedTuple
 
-from guide.refrigerant.thermal_file import HEAT_SCALE, POWERS, SATURATED, NoThermal, Table, read_table
+from guide.refrigerant.thermal_file import (
+    HEAT_SCALE,
+    MOST_SUPERHEAT_K,
+    POWERS,
+    SATURATED,
+    NoThermal,
+    Table,
+    read_table,
+)
 
 __all__ = ["COVERED", "NoThermal", "Saturated", "Thermal", "thermal"]
 
@@ -53,7 +61,7 @@ class Thermal:
     """The figures of one refrigerant; see the module for units, range and errors."""
 
     __slots__ = (
-        "_away", "_both", "_last", "_leaving", "_ln_lowest", "_ln_most", "_per_ln", "_saturated",
+        "_away", "_both", "_last", "_leaving", "_ln_lowest", "_ln_most", "_most", "_per_ln", "_saturated",
         "critical_K", "critical_Pa", "designation", "highest_Pa", "lowest_Pa",
     )  # fmt: skip
 
@@ -78,6 +86,11 @@ class Thermal:
             _flat([columns[2 + which // 3], columns[saturated], *reversed(self._leaving[which])])
             for which, saturated in enumerate((0, 4, 6, 1, 5, 7))
         ]
+        self._most = [self._heat_at_most(exp(self._ln_lowest + i / self._per_ln)) for i in range(cells)]
+
+    def _heat_at_most(self, pressure_Pa: float) -> float:
+        hottest = self.vapour_enthalpy_at(pressure_Pa, self.dew_K(pressure_Pa) + MOST_SUPERHEAT_K)
+        return (hottest - self.vapour_enthalpy(pressure_Pa)) * _PER_HEAT
 
     def _place(self, pressure_Pa: float) -> tuple[int, float]:
         at = (log(pressure_Pa) - self._ln_lowest) * self._per_ln
@@ -175,7 +188,8 @@ class Thermal:
             b0, b1, b2, b3, c0, c1, c2, c3, e0, e1, e2, e3, f0, f1, f2, f3,
         ) = self._away[which][i]  # fmt: skip
         heat = enthalpy - h0 - d * (h1 + d * (h2 + d * h3))
-        y = heat * _PER_HEAT
+        # Vapour hotter than the polynomials were made for goes straight on.
+        y = min(heat * _PER_HEAT, self._most[i])
         return (
             s0 + d * (s1 + d * (s2 + d * s3))
             + heat * (

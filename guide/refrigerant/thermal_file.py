@@ -19,6 +19,8 @@ SATURATED: Final = (
 POWERS: Final = 5
 HEAT_SCALE: Final = 1e5
 """Heat that leaves saturation is counted in these [J/kg] in the polynomials."""
+MOST_SUPERHEAT_K: Final = 120.0
+"""How far above the dew point the polynomials of vapour were made for."""
 COLUMNS: Final = len(SATURATED) + 6 * POWERS
 
 _FEWEST_ROWS: Final = 4

@@ -27,7 +27,14 @@ from guide.refrigerant.catalogue import find
 from guide.refrigerant.followed import Side
 from guide.refrigerant.listing import listed
 from guide.refrigerant.models import Model, library_state, model_of
-from guide.refrigerant.thermal_file import FORMAT, HEAT_SCALE, POWERS, SATURATED, content_sha256
+from guide.refrigerant.thermal_file import (
+    FORMAT,
+    HEAT_SCALE,
+    MOST_SUPERHEAT_K,
+    POWERS,
+    SATURATED,
+    content_sha256,
+)
 
 DESIGNATIONS: Final = ("R-410A", "R-32", "R-454B", "R-22", "R-407C", "R-134a")
 CELLS: Final = 96
@@ -35,7 +42,6 @@ LOWEST_Pa: Final = 50_000.0
 _TOP_SHARE: Final = 0.94
 _GIVEN_CRITICAL: Final = {"R-454B": (5.27e6, 351.3)}  # MEMORY
 _GIVEN_TOP_SHARE: Final = {"R-454B": 0.90}  # the library can't be followed further (FOUND by running it)
-_MOST_SUPERHEAT_K: Final = 120.0
 _COLDEST_LIQUID_K: Final = 225.0
 _LEAST_SUBCOOLING_K: Final = 12.0
 
@@ -65,7 +71,7 @@ def fit(model: Model) -> dict[str, object]:
             [
                 *(bubble_K, dew_K, h_l, h_v, math.log(d_l), math.log(d_v), s_l, s_v),
                 *_leaving(liquid, pressure, bubble_K, coldest_K),
-                *_leaving(vapour, pressure, dew_K, dew_K + _MOST_SUPERHEAT_K),
+                *_leaving(vapour, pressure, dew_K, dew_K + MOST_SUPERHEAT_K),
             ]
         )
     content: dict[str, object] = {

@@ -177,6 +177,16 @@ def test_a_pressure_outside_the_table_is_taken_as_its_end() -> None:
     assert table.bubble_K(9e7) == pytest.approx(table.bubble_K(table.highest_Pa))
 
 
+@every
+def test_vapour_hotter_than_any_in_use_goes_on_getting_hotter(designation: str) -> None:
+    table = thermal(designation)
+    for pressure in (3e5, 1e6, 0.6 * table.critical_Pa):
+        dew = table.vapour_enthalpy(pressure)
+        hot = [table.vapour_K(pressure, dew + 1e4 * k) for k in range(60)]
+        assert all(a < b for a, b in pairwise(hot))
+        assert hot[-1] < 1500.0
+
+
 def test_a_refrigerant_without_table_is_refused_by_name() -> None:
     with pytest.raises(NoThermal, match="R-404A"):
         thermal("R-404A")

@@ -1,7 +1,7 @@
 """The air over the coils, quick enough to be reckoned many times in one solution.
 
-Saturated air over water by Magnus' formula with Sonntag's coefficients (MEMORY: Sonntag 1990; within 0.2 %
-of the IAPWS equation from -20 to 45 °C, tests); heat content as in `guide.charging.psychrometrics`.
+Saturated air over water by Buck's formula (MEMORY: Buck 1981, coefficients of 1996; within 0.1 % of the
+IAPWS equation from 0 to 45 °C, tests); heat content as in `guide.charging.psychrometrics`.
 """
 
 from __future__ import annotations
@@ -22,9 +22,10 @@ from guide.rig.plant.conditions import BadConditions, Conditions
 _ZERO_C: Final = 273.15
 _RATIO: Final = 0.621945
 _GAS: Final = 287.042
-_A_Pa: Final = 611.2
-_B: Final = 17.62
-_C: Final = 243.12
+_A_Pa: Final = 611.21
+_B: Final = 18.678
+_C: Final = 257.14
+_D: Final = 234.5
 _OUTDOOR_HUMIDITY: Final = 0.010  # kg/kg: only the density of outdoor air hangs on it, a little
 
 
@@ -68,10 +69,13 @@ def saturated_enthalpy(temperature_K: float, pressure_Pa: float) -> tuple[float,
     """Heat content [J/kg dry air] of saturated air, and its slope [J/(kg K)]."""
     celsius = temperature_K - _ZERO_C
     beyond = _C + celsius
-    vapour_Pa = _A_Pa * exp(_B * celsius / beyond)
+    part = _B - celsius / _D
+    vapour_Pa = _A_Pa * exp(part * celsius / beyond)
     dry_Pa = pressure_Pa - vapour_Pa
     ratio = _RATIO * vapour_Pa / dry_Pa
-    ratio_slope = ratio * (pressure_Pa / dry_Pa) * _B * _C / (beyond * beyond)
+    ratio_slope = (
+        ratio * (pressure_Pa / dry_Pa) * ((part - celsius / _D) * beyond - part * celsius) / (beyond * beyond)
+    )
     wet = VAPOR_J_PER_kg + VAPOR_J_PER_kg_K * celsius
     return (
         DRY_AIR_J_PER_kg_K * celsius + ratio * wet,
@@ -82,7 +86,7 @@ def saturated_enthalpy(temperature_K: float, pressure_Pa: float) -> tuple[float,
 def saturated_ratio(temperature_K: float, pressure_Pa: float) -> float:
     """Humidity ratio [kg/kg dry air] of saturated air."""
     celsius = temperature_K - _ZERO_C
-    vapour_Pa = _A_Pa * exp(_B * celsius / (_C + celsius))
+    vapour_Pa = _A_Pa * exp((_B - celsius / _D) * celsius / (_C + celsius))
     return _RATIO * vapour_Pa / (pressure_Pa - vapour_Pa)
 
 

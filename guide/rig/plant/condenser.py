@@ -74,7 +74,7 @@ def condense(
     else:
         vapour_face, hot_density = 0.0, at_entering.vapour_density
         wet_enthalpy = entering_enthalpy
-        wet_quality = (wet_enthalpy - bubble_enthalpy) / (dew_enthalpy - bubble_enthalpy)
+        wet_quality = max((wet_enthalpy - bubble_enthalpy) / (dew_enthalpy - bubble_enthalpy), 0.0)
     bubble_over_K = at_leaving.bubble_K - air_K
     bubble_over_K = max(bubble_over_K, _LEAST_APPROACH_K)
     first_over_K = bubble_over_K + wet_quality * (dew_over_K - bubble_over_K)

@@ -30,6 +30,7 @@ from guide.rig.plant.rated import Metering
 ENTHALPY_UNIT: Final = 1e5
 _LEAST_PRESSURE_SHARE: Final = 1.06
 _SOFT_SHARE: Final = 0.10
+_LEAST_LEFT: Final = 0.5
 _LEAST_FLOW_SHARE: Final = 1e-3
 
 
@@ -105,7 +106,7 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
     squared = share * share
     inner = share**condenser_module.FLOW_POWER
 
-    condensed_Pa = condensing_Pa - rated.condenser_drop_Pa * squared
+    condensed_Pa = max(condensing_Pa - rated.condenser_drop_Pa * squared, _LEAST_LEFT * condensing_Pa)
     at_condensed = fluid.saturated(condensed_Pa)
     condensation = condense(
         fluid,
