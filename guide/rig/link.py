@@ -95,6 +95,11 @@ class RigLink:
         """The rig's process."""
         return self._process.pid
 
+    @property
+    def ready(self) -> bool:
+        """Whether the unit is set up (or lost): until then whoever asks waits for its start."""
+        return self._set_up.future.done()
+
     def follow(self, keep: Path | None = None) -> Feed:
         """A feed of the rig's readings; with `keep` its lines are kept, as for any feed."""
         return Feed(str(self._feed), keep, lines_a_second=sender.LINES_A_SECOND)
@@ -229,9 +234,9 @@ class RigLink:
                 f"{self._feed}: the simulated unit can't be started there ({error.strerror})"
             ) from error
         with self._lock:
-            self._put(self._begin)
+            self._set_up = self._put(self._begin)
             if again is not None:
-                self._put(again)
+                self._set_up = self._put(again)
         self._thread = threading.Thread(
             target=self._talk, args=(self._process, self._queue), name="rig", daemon=True
         )

@@ -46,6 +46,7 @@ def linked(feed: Path, acts: tuple[Done, ...] = (), t_s: float = 0.0) -> Iterato
 
 def test_the_program_moves_the_unit_and_sees_how_it_stands(tmp_path: Path) -> None:
     with linked(tmp_path / "f") as link:
+        until(lambda: link.ready)
         link.to(10.0)
         answer = link.do(Handling(Act.OPEN_CYLINDER, "", 0.25), 12.0)
         assert (answer.t_s, answer.fault, answer.happened) == (12.0, "", ())
