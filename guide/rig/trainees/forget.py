@@ -35,7 +35,9 @@ class Forgotten:
 
     def words(self) -> tuple[str, ...]:
         """What was deleted, line by line."""
-        jobs = "a journal that could not be read" if self.jobs is None else f"{self.jobs} practice jobs"
+        jobs = "practice jobs: unknown, the journal can't be read"
+        if self.jobs is not None:
+            jobs = f"{self.jobs} practice job{'' if self.jobs == 1 else 's'}"
         return (
             f"{self.trainee} is forgotten: journal, keys and records, {jobs}, "
             f"{self.files} files, {self.size_bytes} bytes",

@@ -22,6 +22,7 @@ from guide.bench.people import Enrolled, KeysReplaced, KnownPerson, Technician, 
 from guide.errors import ChargewrightError
 from guide.job.payloads import BadBody
 from guide.journal.event import JOURNAL_JOB
+from guide.journal.files import reason
 from guide.journal.port import Clock
 from guide.journal.store import Journal
 
@@ -164,6 +165,7 @@ class Roster:
             raise NoTrainee(f"{folder} is a link to elsewhere; take it away, or choose another id")
         if folder.exists() and self._read(trainee_id).fault is None:
             raise NoTrainee(f"trainee {trainee_id!r} is known here already; choose another id")
+        self._lay()
         bench = Bench.open(folder, nature="practice", clock=clock)
         try:
             bench.enrol(KnownPerson(trainee_id, name, IN_TRAINING), passphrase)
@@ -173,6 +175,16 @@ class Roster:
             raise
         bench.close()
         return self._read(trainee_id)
+
+    def _lay(self) -> None:
+        """The folders above the trainees', for their owner alone."""
+        try:
+            self.practice.mkdir(mode=0o700, parents=True, exist_ok=True)
+            self.folder.mkdir(mode=0o700, exist_ok=True)
+        except OSError as error:
+            raise NoTrainee(
+                f"{self.folder}: can't be made ({reason(error)}); check folder and rights"
+            ) from error
 
     def _take_back(self, folder: Path) -> None:
         """Leave no empty journal of somebody who could not be made known."""

@@ -40,7 +40,7 @@ def test_the_whole_folder_of_one_trainee_goes_and_nothing_else(desk: Desk, tmp_p
     assert (gone.jobs, gone.folder) == (1, ada)
     assert gone.files > 4
     assert gone.size_bytes > 10_000
-    assert "1 practice jobs" in gone.words()[0] or "1 practice job," in gone.words()[0]
+    assert "1 practice job," in gone.words()[0]
     assert str(ada) in gone.words()[1]
     assert [each.id for each in desk.roster.trainees()] == ["ben"]
     desk.roster.sign_in("ben", PASSPHRASE).bench.close()
@@ -65,7 +65,7 @@ def test_a_journal_that_can_not_be_read_can_be_forgotten(desk: Desk) -> None:
     (desk.roster.folder / "ada" / "journal.db").write_bytes(b"broken" * 1000)
     gone = forget(desk.roster, "ada", typed_again="ada")
     assert gone.jobs is None
-    assert "could not be read" in gone.words()[0]
+    assert "can't be read" in gone.words()[0]
 
 
 @pytest.mark.parametrize("name", ["nobody", "..", ".", "", "ada/../ben", "/etc", "A" * 300])

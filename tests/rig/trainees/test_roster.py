@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -37,6 +38,8 @@ def test_each_trainee_has_a_folder_a_journal_and_keys_of_their_own(tmp_path: Pat
         assert check(folder / "journal.db").ok
         assert [each.name for each in (folder / "keys").iterdir()] == [name]
     assert not (tmp_path / "journal.db").exists(), "nobody teaches here yet"
+    if os.name == "posix":
+        assert (tmp_path / "trainees").stat().st_mode & 0o077 == 0
 
 
 def test_a_trainee_signs_in_at_their_own_bench_with_their_own_passphrase(tmp_path: Path) -> None:
