@@ -98,11 +98,12 @@ def condense(
         )
         return Condensation(leaving, quality, mass, vapour_face, rest)
     liquid_face = rest - wet_face
-    # Liquid cools toward the air; kelvins per heat grow a little as it cools, taken at half the heat.
+    # Liquid cools toward the air; kelvins per heat grow a little as it cools; taken so that it
+    # never comes out colder than the air.
     per_heat, growth, _, _ = fluid.first_kelvin_per_heat(leaving_Pa)
     times = liquid_share * air_W_per_K * liquid_face / flow
     heat = bubble_over_K / per_heat * (1.0 - exp(-times * per_heat))
-    per_heat -= 0.5 * growth * heat
+    per_heat -= growth * heat
     heat = bubble_over_K / per_heat * (1.0 - exp(-times * per_heat))
     leaving = bubble_enthalpy - heat
     cold_density = 0.5 * (liquid + fluid.subcooled_density(leaving_Pa, leaving))

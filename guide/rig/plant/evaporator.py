@@ -89,7 +89,7 @@ def evaporate(
     _, _, per_heat, growth = fluid.first_kelvin_per_heat(leaving_Pa)
     times = share * air.capacity_W_per_K * rest / flow
     heat = dew_under_K / per_heat * (1.0 - exp(-times * per_heat))
-    per_heat += 0.5 * growth * min(heat, _MOST_HEAT)
+    per_heat += growth * min(heat, _MOST_HEAT)
     heat = dew_under_K / per_heat * (1.0 - exp(-times * per_heat))
     leaving = dew + heat
     mass = volume_m3 * (

@@ -24,7 +24,7 @@ _LIMITS: Final = (0.25, 0.15, 0.25)
 _CEILING: Final = 0.94
 _LEAST_Pa: Final = 60_000.0
 _LEAST_RISE: Final = 0.02
-_MOST_ROUNDS: Final = 60
+_MOST_ROUNDS: Final = 30
 _PAYS: Final = 0.5
 _SHRINK: Final = (1.0, 0.4, 0.15, 0.05)
 

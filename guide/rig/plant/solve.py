@@ -22,7 +22,8 @@ from guide.rig.plant.state import SteadyState, state_of
 
 _ALMOST: Final = 0.85
 _DROWNED: Final = 0.4
-_LEAST_STRIDE: Final = 0.004
+_AT_SWITCH: Final = 0.95
+_LEAST_STRIDE: Final = 0.01
 _MOST_QUALITY: Final = 0.9
 _VAPOUR_J_PER_kg_K: Final = 1000.0
 
@@ -86,7 +87,7 @@ def _go(design: Design, start: Conditions, end: Conditions, found: Found, *, tri
         tried = search(design, given(design, start.between(end, to)), found.unknowns, found.jacobian)
         if tried.worst > NEAR_ENOUGH:
             stride *= 0.4
-            if stride < _LEAST_STRIDE:
+            if stride < _LEAST_STRIDE or found.round_.discharge_Pa > _AT_SWITCH * design.rated.high_switch_Pa:
                 raise _ended(design, found.round_, tried.round_)
             continue
         found, done, stride = tried, to, 1.7 * stride
