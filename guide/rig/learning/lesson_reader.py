@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path as FilePath
 
 from pydantic import ValidationError
@@ -76,7 +77,7 @@ def _examine(path: FilePath) -> tuple[Ready | None, list[Fault]]:
     try:
         order_text = _order_text(file, path)
         order = read_order(order_text, _order_name(file, path))
-        procedure = load(order.procedure)
+        procedure = _procedure(order.procedure)
     except ChargewrightError as error:
         key = "order" if file.order is not None else "order_here"
         return None, [_found(document, (key,), "order", str(error))]
@@ -85,6 +86,12 @@ def _examine(path: FilePath) -> tuple[Ready | None, list[Fault]]:
     complaints = builder.complaints or list(judge(lesson, order, procedure))
     faults = [_found(document, each.path, each.rule, each.message) for each in complaints]
     return Ready(lesson, order, procedure), sorted(faults, key=lambda fault: (fault.line, fault.column))
+
+
+@cache
+def _procedure(procedure_id: str) -> Procedure:
+    """A shipped procedure, read once: a list of lessons names the same few over and over."""
+    return load(procedure_id)
 
 
 def _order_text(file: LessonFile, path: FilePath) -> bytes:

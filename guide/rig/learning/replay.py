@@ -89,7 +89,9 @@ def rows(
 
 
 def sides(told: Sequence[Told]) -> Mapping[str, Side]:
-    """A run step by step. What hands do belongs to the step that is answered, read or weighed next."""
+    """A run step by step. What hands do belongs to the step it names, else to the one that is answered,
+    read or weighed next.
+    """
     places = _places(told)
     hands = {deed.seq: deed.handling for deed in deeds(told)}
     gathered: dict[str, list[Told]] = {}
@@ -156,7 +158,10 @@ def _places(told: Sequence[Told]) -> dict[int, str]:
     for each in told:
         step = getattr(each.payload, "step", None)
         if isinstance(each.payload, p.Practised) and each.payload.what == "handled":
-            waiting.append(each.seq)
+            if step is None:
+                waiting.append(each.seq)
+            else:
+                out[each.seq] = step
             continue
         if step is None or isinstance(each.payload, p.NotApplicable):
             if last:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -31,9 +32,15 @@ JUDGES: Final[tuple[Callable[[Run], Iterator[Slip]], ...]] = (
 
 
 def score(run: Run) -> Score:
-    """What a run came to. Passed: at its end, nothing lost for safety, points at the minimum or above."""
+    """What a run came to. Passed: at its end, nothing lost for safety, points at the minimum or above.
+
+    What was worked for the trainee, before the parts that count, neither loses nor earns anything.
+    """
     rubric = run.lesson.rubric
-    slips = [slip for judge in JUDGES for slip in judge(run)]
+    own = score_hands.first_own_seq(run)
+    theirs = tuple(each for each in run.happenings if run.cause(each.at_s).seq >= own)
+    judged = replace(run, happenings=theirs)
+    slips = [slip for judge in JUDGES for slip in judge(judged) if slip.told.seq >= own]
     losses = settle(rubric, slips)
     kept = {each.item: each.points for each in rubric.items}
     for loss in losses:

@@ -109,9 +109,8 @@ def first_own_seq(run: Run) -> int:
         if part.id == parts.first:
             break
         before.append(part.id)
-    ends = [
-        told.seq
-        for told in run.of(p.PartEnded)
-        if isinstance(told.payload, p.PartEnded) and told.payload.part in before
-    ]
-    return max(ends, default=-1) + 1
+    first_end: dict[str, int] = {}
+    for told in run.of(p.PartEnded):
+        if isinstance(told.payload, p.PartEnded) and told.payload.part in before:
+            first_end.setdefault(told.payload.part, told.seq)
+    return min(max(first_end.values(), default=-1) + 1, run.last.seq)

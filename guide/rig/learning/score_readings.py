@@ -69,18 +69,25 @@ def _may_be_off(run: Run, entry: Entry) -> float:
 
 
 def waiting(run: Run) -> Iterator[Slip]:
-    """Rounds read before the system has settled. (Moving again before a round is read, the walk refuses.)"""
+    """Rounds read before the system has settled. (Moving again before a round is read, the walk refuses.)
+
+    The first round after a return is none of these: what settles then began anew while nobody looked.
+    """
     settled_min = float(run.state.order.appliance().settle_minutes)
-    for event in run.of(p.RoundRead):
+    returned = False
+    for event in run.of(p.RoundRead, p.Resumed):
         payload = event.payload
-        assert isinstance(payload, p.RoundRead)
+        if not isinstance(payload, p.RoundRead):
+            returned = True
+            continue
         proof = run.state.procedure.step(payload.step).proof
         assert isinstance(proof, Adjust)
         needed = max(settled_min, proof.settle_s / 60)
         passed = float(payload.assessment.minutes_since_change)
-        if passed + SETTLED_ENOUGH_MIN < needed:
+        if passed + SETTLED_ENOUGH_MIN < needed and not returned:
             words = f"Round {payload.number} was read after {passed:.0f} of {needed:.0f} min."
             yield Slip(Item.WAITING, TOO_SOON_POINTS, event, words)
+        returned = False
 
 
 def conclusion(run: Run) -> Iterator[Slip]:

@@ -215,7 +215,7 @@ def test_a_breath_of_air_and_what_good_work_loses_cost_nothing() -> None:
 
 def test_refrigerant_let_out_adds_up_and_never_costs_more_than_its_item() -> None:
     run = Story(ready("connect-tight")).go(part="connect").run()
-    releases = tuple(Happening(Kind.REFRIGERANT_LOST, 60.0 * n, 0.01) for n in range(1, 9))
+    releases = tuple(Happening(Kind.REFRIGERANT_LOST, run.last.at_s - n, 0.01) for n in range(8))
     result = score(replace(run, happenings=releases))
     assert sum(loss.points for loss in result.losses) == 18
     assert result.by_item[Item.REFRIGERANT] == 0
@@ -309,6 +309,28 @@ def test_a_round_read_before_the_system_has_settled_is_too_soon() -> None:
     (loss,) = lost(score(story.run()), Item.WAITING)
     assert loss.seq == story.log.kept[-1].seq
     assert "of 15 min" in loss.words
+
+
+def test_what_was_worked_for_the_trainee_loses_nothing_whatever_happened_there() -> None:
+    run = Story(ready("leave-tight")).go(part="leave").run()
+    early = min(told.at_s for told in run.told if told.seq > 20)
+    before = Happening(Kind.REFRIGERANT_LOST, early, 0.2)
+    after = Happening(Kind.REFRIGERANT_LOST, run.last.at_s, 0.2)
+    assert score(replace(run, happenings=(before,))).losses == ()
+    assert [loss.item for loss in score(replace(run, happenings=(before, after))).losses] == [
+        Item.REFRIGERANT
+    ]
+
+
+def test_the_first_round_after_a_return_is_not_too_soon() -> None:
+    story = _to_the_first_round()
+    _weigh(story, "in", 2.0, "SIM-N")
+    story.work.do(c.Pause("0" * 64))
+    story.clock.advance(120)
+    check = p.CylinderCheck(cylinder="SIM-N", weight=_weight(350.0), valve="closed")
+    story.work.do(c.Resume(story.work.person, check))
+    story.work.do(c.Read("6.3", story.work.state.rounds[-1].read.readings))
+    assert lost(score(story.run()), Item.WAITING) == []
 
 
 # -- readings, conclusion, interruption, time, hints -------------------------------------------------
