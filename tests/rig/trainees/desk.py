@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
+import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Literal
 
@@ -97,13 +100,26 @@ class Desk:
         return keeping.record_in(self.bench.journal, self.roster, "ada")
 
 
-def set_up(practice: Path) -> Desk:
-    clock = SimulatedClock(FIRST_DAY)
+@cache
+def _laid() -> tuple[tempfile.TemporaryDirectory[str], Path]:
+    """A practice folder with everybody in it, made once; it goes when the first of the two does."""
+    kept = tempfile.TemporaryDirectory(prefix="trainees-")
+    practice = Path(kept.name) / "practice"
     roster = Roster(practice)
     for name, words in (("ada", "Ada Finch"), ("ben", "Ben Wren")):
-        roster.add(name, words, PASSPHRASE, clock=clock)
-    at_work = roster.sign_in("ada", PASSPHRASE, clock=clock, run="run-1")
-    return Desk(roster, at_work.bench, at_work.technician, enrol_trainer(practice, "tess", "Tess Rook"))
+        roster.add(name, words, PASSPHRASE, clock=SimulatedClock(FIRST_DAY))
+    enrol_trainer(practice, "tess", "Tess Rook")
+    return kept, practice
+
+
+def set_up(practice: Path) -> Desk:
+    shutil.copytree(_laid()[1], practice)
+    roster = Roster(practice)
+    at_work = roster.sign_in("ada", PASSPHRASE, clock=SimulatedClock(FIRST_DAY), run="run-1")
+    root = Bench.open(practice, nature="practice", clock=SimulatedClock(FIRST_DAY))
+    trainer = root.sign_in("tess", PASSPHRASE)
+    root.close()
+    return Desk(roster, at_work.bench, at_work.technician, trainer)
 
 
 def enrol_trainer(practice: Path, person: str, name: str) -> Technician:
