@@ -20,6 +20,7 @@ from guide.screens.paint import (
     strong,
 )
 from guide.screens.practice_shown import BesideRow
+from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH
 
 _TWO_COLUMNS = 60
 """From this width on the two runs stand side by side."""
@@ -62,14 +63,14 @@ class Beside(FormPage):
     def form(self) -> FormView:
         """The heading and the keys."""
         keys = (("Enter", "on"), ("↑↓", "step by step"), ("w", "where it differs"))
-        title = f"YOUR RUN BESIDE THE MODEL RUN: {self._at + 1} of {len(self._rows)}"
+        title = f"{self._at + 1} of {len(self._rows)}: YOUR RUN BESIDE THE MODEL RUN"
         return FormView(title, self.filling, said=self.said, nature=self.chargewright.nature, keys=keys)
 
     def lines(self, width: int, height: int) -> Lines:
         """The step in front, and the names of the steps around it where there is room."""
         frame = form_lines(self.form(), width, height)
         room = height - 4
-        if room < 4 or not self._rows or len(frame) < height:
+        if width < LEAST_WIDTH or height < LEAST_HEIGHT or not self._rows:
             return frame
         shown = beside_lines(self._rows[self._at], width, room)
         left = room - len(shown)

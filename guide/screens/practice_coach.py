@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from guide.job.focus import Front
 from guide.job.state import JobState
 from guide.procedure.model import Step
-from guide.rig.by_eye import NOTHING
 from guide.rig.by_hand import Move
-from guide.rig.doing import TABLE, handlings, plan
+from guide.rig.by_weight import View
+from guide.rig.doing import handlings
 from guide.rig.happenings import Happening
-from guide.rig.hookup import Hookup
 from guide.rig.learning.choices import choices
 from guide.rig.learning.consequence import consequence
 from guide.rig.learning.hint_costs import HINT_COSTS
 from guide.rig.learning.hints import hint
 from guide.rig.learning.lesson import Lesson
 from guide.rig.learning.run import over
+from guide.screens.practice_hands import due, known
 from guide.screens.practice_shown import Candidate, Stopped
 
 
@@ -30,18 +32,16 @@ class LessonCoach:
 
     def hints(self, step: Step, state: JobState) -> tuple[str, str, str]:
         """Where to look, the rule, the answer."""
-        by_hand = handlings(step, state) if _known(step) else ()
+        by_hand = handlings(step, state) if known(step) else ()
         return hint(self._lesson, step, by_hand).all()
 
     def candidates(self, state: JobState) -> tuple[Candidate, ...]:
         """Steps of which one comes next."""
         return tuple(Candidate(step.id, step.do) for step in choices(state, self._seed))
 
-    def moves(self, step: Step, state: JobState, front: Front, hookup: Hookup) -> tuple[Move, ...]:
+    def moves(self, step: Step, state: JobState, front: Front, view: View) -> Iterator[Move]:
         """What careful hands do at this place, with the waiting in between; what is so already left out."""
-        if front is not Front.STEP or not _known(step):
-            return ()
-        return plan(step, state, hookup)
+        return due(step, state, front, view)
 
     def stopped(self, happening: Happening) -> Stopped:
         """Why a run is over."""
@@ -51,8 +51,3 @@ class LessonCoach:
     def over(self, state: JobState) -> bool:
         """Whether the part of the work that the lesson is about is done."""
         return over(self._lesson, state)
-
-
-def _known(step: Step) -> bool:
-    """Whether it is written down what hands do at a step; a procedure of one's own may have others."""
-    return step.do in TABLE or step.do in NOTHING

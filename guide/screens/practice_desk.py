@@ -35,6 +35,7 @@ from guide.rig.trainees.record import TraineeRecord
 from guide.rig.trainees.roster import Roster
 from guide.screens.practice_card import card_of, question_shown, row_shown, scored_shown
 from guide.screens.practice_coach import LessonCoach
+from guide.screens.practice_lead_in import work_up_to
 from guide.screens.practice_rig import RigUnit
 from guide.screens.practice_run import Run
 from guide.screens.practice_shown import BesideRow, Card, LessonLine, OpenRun, Question, Scored, Trainee
@@ -137,9 +138,10 @@ class PracticeDesk:
         if level is Help.WORKED:
             clock.hold()
             return watched(ready, seed, bench, technician)
-        beginning(ready, seed)  # what can't be simulated is refused before a job is opened
+        scenario = beginning(ready, seed)  # what can't be simulated is refused before a job is opened
         late = "nothing real is measured" if bench.past_due(ready.order) else None
         work = bench.new_job(ready.order, technician, past_due_reason=late, lesson=stamp(ready, seed, level))
+        work_up_to(ready.lesson, work, scenario, clock)
         return self._run(ready, work, clock, seed)
 
     def go_on(self, job: str) -> Run:
@@ -176,10 +178,14 @@ class PracticeDesk:
             link.close()
             raise
         self._ready[work.state.job] = ready
+        scenario = beginning(ready, seed)
+        call = scenario.troubles.interruption
+        ahead = call is not None and call.at_s > t_s
         return Run(
             bench=bench, technician=technician, work=work, clock=clock,
-            unit=RigUnit(link, beginning(ready, seed)), coach=LessonCoach(ready.lesson, seed),
+            unit=RigUnit(link, scenario), coach=LessonCoach(ready.lesson, seed),
             title=ready.lesson.title, readings=readings,
+            called_away=(call.at_s, call.words) if call is not None and ahead else None,
         )  # fmt: skip
 
     # -- after it -----------------------------------------------------------------------------

@@ -82,7 +82,7 @@ def begin_filling(card: Card) -> Filling:
     """How much help, and which seed; both have a proposal."""
     helps = tuple(Choice(help_, HELPS.get(help_, help_)) for help_ in card.helps)
     picked = card.helps.index(card.suggested) if card.suggested in card.helps else 0
-    seed = text("seed", "Seed", start=str(card.seed), note="the same number makes the same unit again")
+    seed = text("seed", "Seed", start=str(card.seed), note="same number, same unit")
     return Filling.of((pick("help", "How much help?", helps, picked=picked), seed))
 
 

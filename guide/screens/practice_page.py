@@ -56,15 +56,20 @@ class PracticePage(JobPage):
     def on_mount(self) -> None:
         """The readings of the simulated unit are those of the page."""
         self.chargewright.readings = self._run.readings
+        self._busy = "the unit is being set up …"
         self._catch_up()
 
     def view(self) -> painted.View:
         """The sheet, with the strip that says what this is, and what is seen at a step."""
         view = super().view()
         sight = self._run.sight_here()
-        words = strip(self._run.clock.factor, self._run.help, narrow=self.size.width < 60)
-        meant = (f"You see: {sight}", *view.meant) if sight else view.meant
-        return replace(view, elsewhere=words, meant=meant)
+        narrow = self.size.width < 60
+        view = replace(view, elsewhere=strip(self._run.clock.factor, self._run.help, narrow=narrow))
+        if not sight:
+            return view
+        if narrow:  # beside the question, which is never cut
+            return replace(view, turn=replace(view.turn, call=f"You see: {sight} {view.turn.call}"))
+        return replace(view, meant=(f"You see: {sight}", *view.meant))
 
     def lines(self, width: int, height: int) -> Lines:
         """The sheet; the list of steps stays away while the next one is to be chosen."""
@@ -106,6 +111,10 @@ class PracticePage(JobPage):
 
     def _mind_the_clock(self) -> None:
         """At the end of a wait time runs as in life again, and not a tick later."""
+        if words := self._run.called():
+            self._as_in_life()
+            self.app.bell()
+            self._said = Span(f"SOMEBODY CALLS YOU AWAY: {words}", Role.NOTICE)
         left, factor = self._run.left_s(), self._run.clock.factor
         over = self._was_left is not None and self._was_left > 0 and not left
         self._was_left = left
@@ -137,6 +146,7 @@ class PracticePage(JobPage):
         if self._lock.locked():
             return  # whoever holds it brings the unit up to date, or the next tick does
         happened = await self._at_the_unit(self._run.follow)
+        self._busy = ""
         if happened:
             await self._tell(happened)
         await self._do_for()

@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable
 from guide.screens.fields import GOES_ON
 from guide.screens.form_page import FormPage, FormView, form_lines
 from guide.screens.paint import Lines, Role, Span, clean, line, listed, quiet
+from guide.screens.small import LEAST_HEIGHT, LEAST_WIDTH, too_small
 
 Onward = Callable[[], Awaitable[None]]
 
@@ -49,6 +50,8 @@ class ReadOn(FormPage):
 
     def lines(self, width: int, height: int) -> Lines:
         """As many of the paragraphs as there is room for, and a word where they go on."""
+        if width < LEAST_WIDTH or height < LEAST_HEIGHT:
+            return too_small(width, height)
         rows = tuple(row for words in self._words for row in listed(clean(words), width))
         if self._grave and rows:
             # the first paragraph says what would have happened: it carries the page
@@ -63,8 +66,6 @@ class ReadOn(FormPage):
         if self._more and room > 2:
             shown = (*shown[:-1], GOES_ON)
         frame = form_lines(self.form(), width, height)
-        if height < room + 4:
-            return frame
         return (*frame[:2], *shown, *frame[2 + len(shown) :])
 
     async def pressed(self, key: str, _character: str | None) -> None:

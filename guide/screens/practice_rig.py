@@ -16,7 +16,7 @@ from guide.rig.hookup import Hookup
 from guide.rig.link import PATIENCE_S, CantAsk, RigLink, RigLost
 from guide.rig.offers import Offer
 from guide.rig.scenario import Scenario
-from guide.screens.practice_run import Came
+from guide.screens.practice_roles import Came
 from guide.screens.practice_shown import Doable
 
 _OFFERS: Final = TypeAdapter(tuple[Offer, ...])

@@ -8,22 +8,20 @@ from a thread.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.focus import Front
-from guide.job.state import JobState
-from guide.journal.event import Event, Stamp
+from guide.journal.event import Event
 from guide.procedure.model import Confirm, Step
 from guide.rig.acts import Handling
-from guide.rig.by_hand import Move, Pause, Until
+from guide.rig.by_hand import Pause, Until
 from guide.rig.happenings import Happening
-from guide.rig.hookup import Hookup
 from guide.rig.learning.run import CONCLUSION
 from guide.rig.retrace import RunTime, handling_of, practised
+from guide.screens.practice_roles import Came, Coach, Paced, Seen, Unit
 from guide.screens.practice_shown import Candidate, Doable, Stopped
 from guide.screens.waits import left_s
 
@@ -37,92 +35,12 @@ _LOOK_EVERY_S = 10
 """How often a gauge is looked at while something is waited for [s of simulated time]."""
 
 
-class Paced(Protocol):
-    """A clock whose time runs at a factor of real time."""
-
-    @property
-    def factor(self) -> int:
-        """How many times as fast as in life."""
-
-    def run_at(self, factor: int) -> None:
-        """Go on at another factor, without a leap."""
-
-    def advance(self, seconds: float) -> None:
-        """Let time pass at once."""
-
-    def now(self) -> Stamp:
-        """The simulated present."""
-
-
-@dataclass(frozen=True, slots=True)
-class Came:
-    """What came of an act: why it could not be done, or nothing; what happened because of it."""
-
-    fault: str = ""
-    happened: tuple[Happening, ...] = ()
-
-
-class Unit(Protocol):
-    """The simulated unit, in a process of its own. Times are simulated seconds since the job's opening."""
-
-    @property
-    def lost(self) -> str:
-        """In words that it answers no more; empty while it does."""
-
-    def to(self, t_s: float) -> tuple[Happening, ...]:
-        """Let it be that time; what happened until then."""
-
-    def do(self, handling: Handling, t_s: float) -> Came:
-        """Do something at a moment; what came of it."""
-
-    def reading(self, channel: str) -> float | None:
-        """What an instrument sees now [SI]; None where there is nothing to be read."""
-
-    def hookup(self) -> Hookup:
-        """How everything stands."""
-
-    def doables(self) -> tuple[Doable, ...]:
-        """What hands can do now."""
-
-    def seen(self) -> tuple[str, ...]:
-        """What is connected, open and running, in words."""
-
-    def sight(self, step: Step, state: JobState) -> str:
-        """What somebody who looks sees at a step."""
-
-    def close(self) -> None:
-        """Let it go."""
-
-
-class Coach(Protocol):
-    """What a lesson says while it runs."""
-
-    @property
-    def hint_costs(self) -> tuple[int, int, int]:
-        """Points that the three hints of a step cost."""
-
-    def hints(self, step: Step, state: JobState) -> tuple[str, str, str]:
-        """Where to look, the rule, the answer."""
-
-    def candidates(self, state: JobState) -> tuple[Candidate, ...]:
-        """Steps of which one comes next; none or one where there is nothing to choose."""
-
-    def moves(self, step: Step, state: JobState, front: Front, hookup: Hookup) -> tuple[Move, ...]:
-        """What careful hands do at this place, with the waiting in between; what is so already left out."""
-
-    def stopped(self, happening: Happening) -> Stopped:
-        """Why a run is over."""
-
-    def over(self, state: JobState) -> bool:
-        """Whether the part of the work that the lesson is about is done."""
-
-
 class Run:
-    """One lesson being run."""
+    """One lesson being run; `called_away` is when somebody calls the learner away [s], and their words."""
 
     def __init__(
         self, *, bench: Bench, technician: Technician, work: Work, clock: Paced, unit: Unit, coach: Coach,
-        title: str, readings: Readings | None = None,
+        title: str, readings: Readings | None = None, called_away: tuple[float, str] | None = None,
     ) -> None:  # fmt: skip
         assert work.state.opened is not None
         assert work.state.opened.lesson is not None
@@ -134,6 +52,7 @@ class Run:
         self.coach = coach
         self.title = title
         self.readings = readings
+        self._called_away = called_away
         self.lesson = work.state.opened.lesson
         self.happened: list[Happening] = []
         self.doables: tuple[Doable, ...] = ()
@@ -152,7 +71,7 @@ class Run:
         redone = moved = 0
         for event in events:
             redone += event.kind == p.Redone.KIND
-            moved += event.kind == p.WeighEnded.KIND
+            moved += event.kind in {p.WeighEnded.KIND, p.RoundRead.KIND}
             if event.kind != p.Practised.KIND:
                 continue
             beside = p.Practised.model_validate(event.body)
@@ -185,6 +104,13 @@ class Run:
     def t_s(self) -> float:
         """Simulated seconds since the opening, now."""
         return self._time.at(self.clock.now())
+
+    def called(self) -> str:
+        """Words of whoever calls the learner away, once, when it is time; empty else."""
+        if self._called_away is None or self.t_s() < self._called_away[0]:
+            return ""
+        words, self._called_away = self._called_away[1], None
+        return words
 
     def left_s(self) -> float | None:
         """Seconds until a hold or settling is over; None where nothing waits."""
@@ -227,13 +153,14 @@ class Run:
         focus = self.work.focus()
         if self.help != "fill" or focus.step is None or focus.front not in {Front.STEP, Front.WEIGHING}:
             return (), ()
-        place = (focus.step.id, focus.front.value, self._redone(), len(self.work.state.moves))
+        state = self.work.state
+        place = (focus.step.id, focus.front.value, self._redone(), len(state.moves) + len(state.rounds))
         if place in self._done_for:
             return (), ()
         self._done_for.add(place)
         done: list[Handling] = []
         happened: list[Happening] = []
-        for move in self.coach.moves(focus.step, self.work.state, focus.front, self.unit.hookup()):
+        for move in self.coach.moves(focus.step, state, focus.front, Seen(self.unit)):
             if isinstance(move, Handling):
                 done.append(move)
                 happened += self.handle(move).happened
@@ -241,11 +168,12 @@ class Run:
                 happened += self._pass(move.seconds)
             else:
                 happened += self._until(move)
+        self._look()
         return tuple(done), tuple(happened)
 
     def _pass(self, seconds: float) -> tuple[Happening, ...]:
         self.clock.advance(seconds)
-        return self.follow()
+        return self._note(self.unit.to(self.t_s()))
 
     def _until(self, wanted: Until) -> list[Happening]:
         happened: list[Happening] = []

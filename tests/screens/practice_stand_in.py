@@ -20,9 +20,11 @@ from guide.procedure.model import Step
 from guide.refrigerant import saturation
 from guide.rig.acts import Act, Handling
 from guide.rig.by_hand import Move, Pause
+from guide.rig.by_weight import View
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
-from guide.screens.practice_run import Came, Run
+from guide.screens.practice_roles import Came
+from guide.screens.practice_run import Run
 from guide.screens.practice_shown import (
     BesideRow,
     Candidate,
@@ -129,7 +131,7 @@ class StandInCoach:
         assert step is not None
         return (Candidate("9.9", "OPEN the suction valve."), Candidate(step.id, step.do))
 
-    def moves(self, step: Step, state: JobState, front: Front, hookup: Hookup) -> tuple[Move, ...]:
+    def moves(self, step: Step, state: JobState, front: Front, view: View) -> tuple[Move, ...]:
         return (JOIN, Pause(30), HALF) if step.id == "1.2" else ()
 
     def stopped(self, happening: Happening) -> Stopped:
