@@ -41,7 +41,6 @@ NOTHING: Final = BY_WEIGHT | frozenset(
         "LOOK at the indoor coil and its fan.",
         "LOOK at the outdoor coil all round.",
         "REFIT every panel.",
-        "LOOK at the hose set and its ends.",
         "LOOK for a vacuum pump that works here.",
         "CHOOSE how air is kept out of the hoses.",
         "ZERO the scale on firm, level ground.",

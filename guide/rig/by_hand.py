@@ -50,6 +50,7 @@ class Place:
 
     step: Step
     state: JobState
+    hookup: Hookup | None = None
 
     @property
     def order(self) -> Order:

@@ -42,6 +42,11 @@ def _empty_kg(known: Cylinder | None) -> float:
 def room_kg(plant: Plant, order: Order, cylinder: str, way: Way) -> float:
     """How much a cylinder still gives (in) or takes (out) [kg]; it stands on the scale afterwards."""
     stand(plant, order, cylinder)
+    return room_of_kg(plant, order, cylinder, way)
+
+
+def room_of_kg(plant: Plant, order: Order, cylinder: str, way: Way) -> float:
+    """The same of the cylinder that stands on the scale."""
     gross_kg = plant.read("cylinder_weight")
     if way == "in":
         return gross_kg - LEFT_IN_IT_kg
@@ -50,17 +55,22 @@ def room_kg(plant: Plant, order: Order, cylinder: str, way: Way) -> float:
     return min(_empty_kg(known) + TAKES_kg, math.inf if stop_at is None else float(stop_at)) - gross_kg
 
 
+def of_kind(order: Order, way: Way) -> tuple[str, ...]:
+    """The order's cylinders of its refrigerant to charge from (in) or to recover into (out)."""
+    return tuple(
+        each.id
+        for each in order.cylinders
+        if each.refrigerant == order.refrigerant.designation and _for_recovery(each) == (way == "out")
+    )
+
+
 def fitting(plant: Plant, order: Order, way: Way) -> str:
     """The order's first cylinder for this way that still gives or takes something; it is put on the scale.
 
     Raises:
         NoCylinder: there is none.
     """
-    fit = [
-        each.id
-        for each in order.cylinders
-        if each.refrigerant == order.refrigerant.designation and _for_recovery(each) == (way == "out")
-    ]
+    fit = of_kind(order, way)
     kind = "an empty one for recovery" if way == "out" else "one to charge from"
     if not fit:
         raise NoCylinder(f"the order has no cylinder of {order.refrigerant.designation} that is {kind}")

@@ -35,6 +35,10 @@ VACUUM_Pa: Final = 300.0 * MICRON_Pa
 LONGEST_PULL_s: Final = 4 * 3600
 FIRST_PULL_s: Final = 3600
 """After this the gauge of a damp circuit has come to a stand."""
+FALLING_s: Final = 1200
+"""How long the pump stays on for as long as the gauge may still fall a little."""
+COMES_TO_s: Final = 300
+DRYING_s: Final = 2400
 FIRST_VACUUM_Pa: Final = 2000.0 * MICRON_Pa
 """Before a circuit of a burning refrigerant is opened, where 5000 micron are asked for."""
 SOUGHT_TEST_Pa: Final = 150.0 * PSI_Pa
@@ -54,7 +58,7 @@ def plan(step: Step, state: JobState, hookup: Hookup | None = None) -> tuple[Mov
     if step.do in NOTHING:
         return ()
     made = TABLE[step.do]
-    return undone(made(Place(step, state)) if callable(made) else made, hookup)
+    return undone(made(Place(step, state, hookup)) if callable(made) else made, hookup)
 
 
 def handlings(step: Step, state: JobState, hookup: Hookup | None = None) -> tuple[Handling, ...]:
@@ -89,6 +93,20 @@ _HOSES_PUMPED: Final[tuple[Piece, ...]] = (
 )
 _NITROGEN_ON: Final[tuple[Piece, ...]] = (*_PUMP_OFF, Centre(NITROGEN), *_OPEN_HANDS)
 _MACHINE_OFF: Final = _do(Act.STOP_MACHINE, Act.CLOSE_CYLINDER)
+
+
+def _hoses_looked_at(at: Place) -> tuple[Piece, ...]:
+    """Liquid of the last job that stands in the charging hose goes into the recovery cylinder."""
+    cylinder = at.cylinder(recovery=True)
+    if at.hookup is None or not at.hookup.centre.liquid or not cylinder:
+        return ()
+    return (
+        Handling(Act.STAND, cylinder),
+        Centre(cylinder),
+        Handling(Act.OPEN_CYLINDER, amount=WIDE),
+        Pause(4 * HOSES_s),
+        Handling(Act.CLOSE_CYLINDER),
+    )
 
 
 def _stand_to_charge(at: Place) -> tuple[Piece, ...]:
@@ -162,6 +180,17 @@ def _pull(enough_Pa: float, most_s: int) -> Callable[[Place], tuple[Piece, ...]]
     return made
 
 
+def _first_pull(at: Place) -> tuple[Piece, ...]:
+    """As long as the gauge falls; where it comes to shows with the pump shut off, water included."""
+    return (*_pull(VACUUM_Pa, FIRST_PULL_s)(at), Pause(FALLING_s), *_SHUT_HANDS, Pause(COMES_TO_s))
+
+
+def _last_pull(at: Place) -> tuple[Piece, ...]:
+    """A circuit that was damp is pumped for longer: the gauge is low long before the oil is dry."""
+    pulled = _pull(VACUUM_Pa, LONGEST_PULL_s)(at)
+    return (*pulled, Pause(DRYING_s)) if at.state.facts.get("drying") == "triple" else pulled
+
+
 def _charging_hose_on(at: Place) -> tuple[Piece, ...]:
     cylinder = at.cylinder(recovery=False)
     return (Handling(Act.STAND, cylinder), Centre(cylinder), *_OPEN_HANDS)
@@ -205,6 +234,7 @@ _SAFE: Final[dict[str, Made]] = {
     "UNLOCK the disconnect.": _do(Act.UNLOCK),
 }
 _CONNECT: Final[dict[str, Made]] = {
+    "LOOK at the hose set and its ends.": _hoses_looked_at,
     "ZERO the gauges in the open air.": _do(Act.ZERO),
     "STAND the cylinder on the scale, its hose hanging free.": _stand_to_charge,
     "CONNECT the hoses to suction and liquid port.": _HOSES_ON,
@@ -270,13 +300,13 @@ _TESTING: Final[dict[str, Made]] = {
     "RELEASE the nitrogen slowly into the open air.": _LET_OUT,
     "CONNECT the pump to both sides of the circuit.": _do((Act.JOIN, PUMP)),
     "CONNECT the charging hose with the cylinder's valve shut.": _charging_hose_on,
-    "EVACUATE the circuit for as long as the gauge falls.": _pull(VACUUM_Pa, FIRST_PULL_s),
+    "EVACUATE the circuit for as long as the gauge falls.": _first_pull,
     "BREAK the vacuum with dry nitrogen to 2 psig.": _nitrogen_to_told,
     "RELEASE the nitrogen into the open air.": _LET_OUT,
     "EVACUATE the circuit a second time for fifteen minutes.": _pull(VACUUM_Pa, 0),
     "BREAK the vacuum again with dry nitrogen to 2 psig.": _nitrogen_to_told,
     "RELEASE the second nitrogen into the open air.": _LET_OUT,
-    "EVACUATE the circuit to 500 micron or lower.": _pull(VACUUM_Pa, LONGEST_PULL_s),
+    "EVACUATE the circuit to 500 micron or lower.": _last_pull,
     "SHUT the valve between circuit and pump.": _PUMP_OFF,
 }
 _BREAKING_OFF: Final[dict[str, Made]] = {

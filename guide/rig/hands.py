@@ -8,10 +8,10 @@ from typing import Final, Protocol
 from guide.errors import ChargewrightError
 from guide.job import payloads as p
 from guide.job.work import Work
-from guide.procedure.model import ChannelAsk, Step, Weigh
+from guide.procedure.model import ChannelAsk, Confirm, Step, Weigh
 from guide.rig import cylinders, tending
 from guide.rig.circuit import MICRON_Pa
-from guide.rig.course import mend_then_tend, retrace
+from guide.rig.course import Course, mend_then_tend, retrace
 from guide.rig.cylinders import NoCylinder, Way
 from guide.rig.instrument import shown, weight
 from guide.rig.simple_plant import Plant
@@ -19,6 +19,10 @@ from guide.rig.simple_plant import Plant
 USUAL_VACUUM_Pa: Final = 500.0 * MICRON_Pa
 """What is pumped down to where the step names no limit: a common target, not a rule."""
 MOST_PUMPING_MIN: Final = 180
+MOVE_S: Final = 120.0
+"""Simulated time to let refrigerant in or out, throttled, and to draw the hose down [s] (PROPOSED)."""
+FLOW_kg_per_s: Final = 0.005
+"""How fast a large amount crosses the scale (PROPOSED)."""
 DRYING_S: Final = 7200.0
 """How much longer the pump runs after a vacuum that did not hold [s] (PROPOSED)."""
 
@@ -41,7 +45,11 @@ class Hands:
         self._work = work
         self._plant = plant
         self._clock = clock
-        self.course = retrace(plant, work.state, work.events())
+        self.course = self._brought_here()
+
+    def _brought_here(self) -> Course:
+        """Bring the system to where the job's events left it; how the job went so far."""
+        return retrace(self._plant, self._work.state, self._work.events())
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass, for the system and for the clock."""
@@ -72,6 +80,30 @@ class Hands:
             if isinstance(each.proof, Weigh):
                 return self.cylinder(each.proof.direction.value)
         return state.moves[-1].cylinder if state.moves else self.cylinder("in")
+
+    def cylinder_for(self, step: Step, way: Way) -> str:
+        """The cylinder to move refrigerant from or to at a step, put on the scale.
+
+        Raises:
+            PlayerStuck: as `cylinder`.
+        """
+        del step  # whoever has no hose in hand needs to know no more than the way
+        return self.cylinder(way)
+
+    def look(self, step: Step, proof: Confirm) -> str:
+        """What is seen at a step: the first answer that lets the work go on."""
+        del step
+        return proof.accept[0]
+
+    def move(self, step: Step, kg: float, way: Way) -> None:
+        """Let refrigerant [kg] in or out at a step, throttled, and draw the hose down."""
+        del step
+        self._plant.move(kg if way == "in" else -kg)
+        self.pass_time(max(MOVE_S, kg / FLOW_kg_per_s))
+
+    def left_in_it_kg(self, level_Pa: float) -> float:
+        """How much has still to come out until no more than vapour at a pressure is in it [kg]."""
+        return self._plant.charge_kg - self._plant.vapour_kg(level_Pa)
 
     def weight(self, cylinder: str) -> p.ReadingValue:
         """What the scale shows with a cylinder on it."""

@@ -62,6 +62,7 @@ def _hoses(hookup: Hookup, cylinders: tuple[str, ...]) -> Iterator[Offer]:
         hose = hookup.hose(side)
         if not hose.joined:
             yield _one(f"Join the {side}-side hose to its port", Act.JOIN, side)
+            yield _one(f"Change the core of the {side}-side port with a core tool", Act.MEND, side)
             continue
         yield _one(f"Purge the {side}-side hose with a breath", Act.PURGE, side)
         if hose.shutoff_open:

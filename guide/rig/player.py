@@ -44,10 +44,6 @@ from guide.units import show
 
 ACT_S: Final = 20.0
 """Simulated time a person takes for one act [s] (PROPOSED)."""
-MOVE_S: Final = 120.0
-"""Simulated time to let refrigerant in or out, throttled, and to draw the hose down [s] (PROPOSED)."""
-FLOW_kg_per_s: Final = 0.005
-"""How fast a large amount crosses the scale (PROPOSED)."""
 WEIGH_SHARE: Final = Decimal("0.05")
 """What a plain weighing step moves, as a share of the nameplate charge (PROPOSED)."""
 MOST_TRIES: Final = 10
@@ -74,13 +70,14 @@ class Player:
     """
 
     def __init__(
-        self, work: Work, plant: Plant, clock: MovableClock, *, answers: Mapping[str, str] = NO_ANSWERS
-    ) -> None:
+        self, work: Work, plant: Plant, clock: MovableClock, *, answers: Mapping[str, str] = NO_ANSWERS,
+        hands: Hands | None = None,
+    ) -> None:  # fmt: skip
         self.work = work
         self._answers = answers
         self.plant = plant
         self._last: tuple[int, Play | None] | None = None
-        self._hands = Hands(work, plant, clock)
+        self._hands = Hands(work, plant, clock) if hands is None else hands
 
     def next(self) -> Play | None:
         """The next command of the work, or None where a signature is due or nothing is left to do.
@@ -88,9 +85,9 @@ class Player:
         Raises:
             PlayerStuck: the procedure asks for something this player can't do.
         """
-        seq = self.work.state.last_seq
-        if self._last is None or self._last[0] != seq:
-            self._last = (seq, self._play(self.work.focus()))
+        if self._last is None or self._last[0] != self.work.state.last_seq:
+            play = self._play(self.work.focus())
+            self._last = (self.work.state.last_seq, play)  # what hands do on the way is logged too
         return self._last[1]
 
     def step(self) -> Play | None:
@@ -153,7 +150,7 @@ class Player:
     def _at(self, step: Step) -> Play:
         proof = step.proof
         if isinstance(proof, Confirm):
-            seen = self._answers.get(step.id, proof.accept[0])
+            seen = self._answers.get(step.id) or self._hands.look(step, proof)
             return Play(f"{step.id} {step.do} Seen: {seen}", c.Answer(step.id, seen))
         if isinstance(proof, Reading):
             self._patience(step)
@@ -263,7 +260,7 @@ class Player:
         return self._begin_weighing(step, proof.direction.value)
 
     def _begin_weighing(self, step: Step, way: Way, words: str = "") -> Play:
-        cylinder = self._hands.cylinder(way)
+        cylinder = self._hands.cylinder_for(step, way)
         before = self._hands.weight(cylinder)
         said = words or f"{step.id} {step.do}"
         return Play(
@@ -279,11 +276,10 @@ class Player:
         self._hands.stand(begun.cylinder)
         # moved so far at this weighing counts: asked again, nothing moves twice
         so_far = abs(float(begun.before.si) - self.plant.read("cylinder_weight"))
-        room = cylinders.room_kg(self.plant, state.order, begun.cylinder, begun.direction)
+        room = cylinders.room_of_kg(self.plant, state.order, begun.cylinder, begun.direction)
         left = min(self._left_kg(step, so_far), room)
         if left > float(self.work.state.order.scale_division.si) / 2:
-            self.plant.move(left if begun.direction == Direction.IN.value else -left)
-            self._hands.pass_time(max(MOVE_S, left / FLOW_kg_per_s))
+            self._hands.move(step, left, begun.direction)
         after = self._hands.weight(begun.cylinder)
         return Play(
             f"{step.id} closes the cylinder valve; cylinder {begun.cylinder} weighs {after.typed}.",
@@ -305,7 +301,7 @@ class Player:
         if proof.repeat and proof.direction is Direction.OUT:
             level = state.order.figure(OrderFigure.RECOVERY_LEVEL)
             level_Pa = float(level.si if level is not None else state.order.site_pressure_Pa)
-            return self.plant.charge_kg - self.plant.vapour_kg(tending.WELL_BELOW * level_Pa)
+            return self._hands.left_in_it_kg(tending.WELL_BELOW * level_Pa)
         share = WEIGH_SHARE * state.order.nameplate_charge.si
         return float(share - progress(state, step).moved_kg) - so_far_kg
 
@@ -330,8 +326,11 @@ class Player:
     def _round(self, step: Step, proof: Adjust, *, number: int) -> Play:
         state = self.work.state
         settle_min = max(proof.settle_s / 60, float(state.order.appliance().settle_minutes))
-        passed_min = float(minutes_since_change(state, self.work.now().stamp))
-        self._hands.pass_time((settle_min - passed_min) * 60 + 6.0)
+        for _ in range(LOOKS):
+            passed_min = float(minutes_since_change(self.work.state, self.work.now().stamp))
+            if passed_min >= settle_min:
+                break
+            self._hands.pass_time((settle_min - passed_min) * 60 + 6.0)  # somebody may come in between
         readings = self._hands.readings(step, proof.channels)
         return Play(f"{step.id} round {number}: {_listed(readings)}", c.Read(step.id, readings))
 

@@ -21,6 +21,11 @@ FROSTED_FROM: Final = 0.7
 """From which grade a blocked drier frosts, and a leak is heard (PROPOSED)."""
 SPLIT_BAND_K: Final = 3.0 / 1.8
 SUBCOOLING_BAND_K: Final = 3.0 / 1.8
+_LET_OUT_AND_MEND: Final = (
+    Handling(Act.RELEASE, "low"),
+    Handling(Act.RELEASE, "high"),
+    Handling(Act.MEND),
+)
 DEEP_Pa: Final = 500.0 * 0.133322387415
 
 
@@ -117,13 +122,13 @@ def _first_vacuum(look: Look) -> Sight:
 
 def _listen(look: Look) -> Sight:
     if look.grade(Fault.LEAK) >= FROSTED_FROM:
-        return look.refuses(0, "It hisses at a joint.", (Handling(Act.SMELL_OUT), Handling(Act.MEND)))
+        return look.refuses(0, "It hisses at a joint.", _LET_OUT_AND_MEND)
     return look.accepts(0)
 
 
 def _bubbles(look: Look) -> Sight:
     if look.grade(Fault.LEAK) >= SEEN_FROM:
-        return look.refuses(0, "Small bubbles grow at one joint.", (Handling(Act.MEND),))
+        return look.refuses(0, "Small bubbles grow at one joint.", _LET_OUT_AND_MEND)
     return look.accepts(0)
 
 

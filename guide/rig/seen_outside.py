@@ -120,9 +120,28 @@ def _cylinder_shut(look: Look) -> Sight:
     return look.accepts(0)
 
 
+def _sensors(*channels: str) -> Callable[[Look], Sight]:
+    """How sensors sit; one that lies beside its pipe is clamped anew."""
+
+    def seen(look: Look) -> Sight:
+        off = [
+            f.where or channels[0]
+            for f in look.present.faults
+            if f.fault is Fault.PROBE_OFF and (f.where or "suction_line") in channels
+        ]
+        if off:
+            anew = tuple(Handling(Act.CLAMP, channel) for channel in off)
+            which = " and ".join(channel.replace("_", " ") for channel in off)
+            return look.accepts(0, f"The sensor for {which} hangs loose beside its place.", anew)
+        return look.accepts(0)
+
+    return seen
+
+
 def _core(look: Look) -> Sight:
-    if look.grade(Fault.LEAKING_CORE) > 0:
-        mend = (Handling(Act.MEND),)
+    leaking = [f.where or "low" for f in look.present.faults if f.fault is Fault.LEAKING_CORE and f.grade > 0]
+    if leaking:
+        mend = tuple(Handling(Act.MEND, side) for side in leaking)
         return look.refuses(0, "Bubbles rise one after the other out of an open port.", mend)
     return look.accepts(0)
 
@@ -171,6 +190,11 @@ BY_EYE_AND_HAND: Final[dict[str, Callable[[Look], Sight]]] = {
     "LOOK at the sensing bulb of the valve.": _bulb,
     "LOOK at the hose set and its ends.": _hose_set,
     "LOOK for a vacuum pump that works here.": _pump,
+    "CLAMP the pipe sensors on suction and liquid line near the service valves.": _sensors(
+        "suction_line", "liquid_line"
+    ),
+    "HANG the air sensors in their places.": _sensors("indoor_db", "indoor_wb", "supply_db", "outdoor_db"),
+    "CLAMP a pipe sensor for the gas temperature.": _sensors("gas_temperature"),
     "CLOSE both hand valves of the manifold.": _hand_valves,
     "OPEN the shut-offs at both ports slowly.": _open_ports,
     "SHUT the shut-off at the liquid port.": _shut_port("high"),

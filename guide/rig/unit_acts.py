@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from guide.rig.acts import Handling
-from guide.rig.at_hand import CannotBeDone, PRESSES_Pa, pressing_Pa
+from guide.rig.at_hand import CannotBeDone, PRESSES_Pa, pressing_Pa, side_of
 from guide.rig.circuit import Inside, MICRON_Pa
 from guide.rig.fluid import air_kg
 from guide.rig.happenings import Kind
 from guide.rig.hookup import SENSORS
-from guide.rig.unit_state import CIRCUIT, UnitState
+from guide.rig.hoses import FITTING_kg
+from guide.rig.unit_state import AIR, CIRCUIT, UnitState
 
 CLEANABLE: Final = ("filter", "outdoor coil")
 DAMPENS_Pa_per_s: Final = 10.0 * MICRON_Pa / 60.0
@@ -89,8 +90,11 @@ def _open_to_air(state: UnitState) -> None:
     state.changed_s = state.now_s
 
 
-def mend(state: UnitState, _: Handling) -> None:
-    """Close leaks, fit a new drier, close the circuit; it is opened for that."""
+def mend(state: UnitState, handling: Handling) -> None:
+    """Close leaks, fit a new drier, close the circuit; it is opened for that. At a port: change its core."""
+    if handling.at:
+        _change_core(state, side_of(handling))
+        return
     if not state.locked:
         state.happen(Kind.WORKED_LIVE)
     if not state.opened:
@@ -100,6 +104,17 @@ def mend(state: UnitState, _: Handling) -> None:
     state.opened = False
     state.circuit.mend()
     state.mended(leak_kg_per_s=0.0, cores_kg_per_s={}, restriction_Pa=0.0, valve_stuck=None)
+    state.found.clear()
+
+
+def _change_core(state: UnitState, side: str) -> None:
+    """With a core tool, under pressure: next to nothing goes out."""
+    if state.set.lines[side].joined:
+        raise CannotBeDone(f"the {side}-side hose is on the port: take it off first")
+    if state.holds_refrigerant():
+        state.carry(CIRCUIT, AIR, FITTING_kg)
+    left = {name: rate for name, rate in state.troubles.cores_kg_per_s.items() if name != side}
+    state.mended(cores_kg_per_s=left)
     state.found.clear()
 
 
