@@ -32,10 +32,11 @@ class Point:
 class SteadyState:
     """SI throughout: Pa absolute, K, kg, s, W; qualities are shares of vapour by mass.
 
-    `superheat_K` and `subcooling_K` are those that gauges at the service valves show, foreign gas included;
-    they are 0 where the refrigerant there is a mixture. `capacity_W` is what the indoor coil takes from the
-    air, `supply_db_K` is behind the indoor fan, whose heat is in it. `masses` by place; `points` round the
-    cycle in order of flow; liquid stands under foreign gas too, vapour is given its own pressure.
+    `superheat_K` and `subcooling_K` are those that gauges at the service valves show. Both are 0 where liquid
+    and vapour are there together, save that foreign gas feigns subcooling. `capacity_W` is what the indoor
+    coil takes from the air, `supply_db_K` is behind the indoor fan, whose heat is in it. `masses` by place;
+    `points` round the cycle in order of flow; liquid stands under foreign gas too, vapour is given its own
+    pressure.
     """
 
     suction_Pa: float

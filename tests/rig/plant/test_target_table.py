@@ -3,10 +3,13 @@
 The table names no indoor dry bulb. Behind it is taken 80 °F at 67 °F wet bulb and 1.6 °F more or less for
 each of wet bulb, not below 73.1 °F: with it this plant follows the table best (PROPOSED; about half relative
 humidity gives nearly the same).
+
+The drop of the indoor air's temperature is held against the published target split likewise.
 """
 
 import pytest
 
+from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
 from guide.refrigerant.thermal import COVERED
 from guide.rig.plant.rated import from_F
@@ -44,3 +47,16 @@ def test_the_commonest_refrigerant_meets_it_best() -> None:
     misses = misses_F("R-410A")
     assert sum(abs(miss) <= WITHIN_F for miss in misses) / len(misses) >= 0.93
     assert max(map(abs, misses)) < 4.5
+
+
+@pytest.mark.parametrize("refrigerant", COVERED)
+@pytest.mark.parametrize(
+    ("dry_F", "wet_F"),
+    [(72, 60), (75, 60), (75, 63), (76, 66), (78, 62), (78, 67), (80, 63), (80, 67), (80, 70), (84, 70)],
+)
+def test_the_indoor_air_cools_as_the_published_split_says(
+    refrigerant: str, dry_F: float, wet_F: float
+) -> None:
+    dry_K, wet_K = from_F(dry_F), from_F(wet_F)
+    state = running(plant(refrigerant), indoor_db_K=dry_K, indoor_wb_K=wet_K)
+    assert dry_K - state.supply_db_K == pytest.approx(target_split_K(dry_K, wet_K), abs=2.0 / 1.8)
