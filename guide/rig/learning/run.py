@@ -196,12 +196,21 @@ def over(lesson: Lesson, state: JobState) -> bool:
 
 
 def finished(lesson: Lesson, state: JobState) -> bool:
-    """Whether a run has come to where its lesson ends; breaking the job off counts where that is right."""
+    """Whether a run has come to where its lesson ends.
+
+    Breaking the job off counts where that may be right, and once the work itself has said stop: by what was
+    seen at a step, or by the advice of a round. To break off at the door shows nothing.
+    """
     if state.stopped is not None:
         return False
     if state.closed is not None:
-        return state.closed.outcome == "complete" or lesson.breaks_off
+        return state.closed.outcome == "complete" or (lesson.breaks_off and _was_told_to_stop(state))
     return _came_to_its_part(lesson, state)
+
+
+def _was_told_to_stop(state: JobState) -> bool:
+    refused = any(not answered.accepted for answered in state.answers.values())
+    return refused or any(each.read.assessment.action == "stop" for each in state.rounds)
 
 
 def _came_to_its_part(lesson: Lesson, state: JobState) -> bool:

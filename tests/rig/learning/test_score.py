@@ -110,6 +110,26 @@ def test_what_a_run_that_ended_early_has_not_shown_is_lost() -> None:
     assert {loss.seq for loss in result.losses} == {story.log.kept[-1].seq}
 
 
+@pytest.mark.parametrize(
+    ("lesson_id", "looked", "ended"),
+    [
+        ("restriction", True, True),
+        ("restriction", False, False),
+        ("charge-by-subcooling", True, False),
+    ],
+)
+def test_breaking_off_is_an_end_where_it_is_right_and_the_work_has_said_stop(
+    lesson_id: str, looked: bool, ended: bool
+) -> None:
+    story = Story(ready(lesson_id)).go("7.4")
+    if looked:
+        story.work.do(c.Answer("7.4", "frost or sweat after it"))
+    story.work.do(c.Abort("0" * 64))
+    result = score(story.go().sign().run(conclusion="liquid-line restriction"))
+    assert result.finished == ended
+    assert result.passed == ended
+
+
 # -- order and cleanliness ---------------------------------------------------------------------------
 
 
