@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 
@@ -86,6 +87,21 @@ def test_a_value_is_live_then_settled_then_stale_then_lost() -> None:
     lost = board.live("suction_pressure", "psig", Now(39.5, 1e9))
     assert lost is not None
     assert lost.state == "lost"
+
+
+def test_of_a_paced_source_the_times_count_that_it_gives_not_the_moment_they_arrive() -> None:
+    board = Board(demonstration_order())
+    utc_s = datetime(2026, 7, 1, 8, 5, tzinfo=UTC).timestamp()
+    batch = [read_line(line(t=f"2026-07-01T08:0{20 * k // 60}:{20 * k % 60:02d}Z")) for k in range(13)]
+    board.take(batch, Now(1000.0, utc_s, pace=300.0))
+    assert [at_s for at_s, _ in board.history("suction_pressure")] == [700.0 + 20.0 * k for k in range(13)]
+    live = board.live("suction_pressure", "psig", Now(1000.0, utc_s, pace=300.0))
+    assert live is not None
+    assert (live.state, live.settled_s, live.age_s) == ("live", 240.0, 60.0)
+    # the same at real time is a minute old and says so
+    slow = board.live("suction_pressure", "psig", Now(1000.0, utc_s, pace=1.0))
+    assert slow is not None
+    assert slow.state == "stale"
 
 
 @pytest.mark.parametrize(
