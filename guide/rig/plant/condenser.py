@@ -25,10 +25,11 @@ _LEAST_FACE: Final = 1e-9
 
 
 class Condensation(NamedTuple):
-    """Heat content [J/kg] behind the coil, its share of vapour, mass in the coil [kg], faces of the zones."""
+    """Behind the coil: heat content [J/kg], quality, density [kg/m3]; mass in it [kg], faces of its zones."""
 
     leaving_enthalpy: float
     quality: float
+    leaving_density: float
     mass_kg: float
     vapour_face: float
     condensing_face: float
@@ -88,7 +89,7 @@ def condense(
     if vapour_face >= 1.0 - _LEAST_FACE:  # the vapour isn't even cooled to its dew point
         left = exp(-vapour_share * air_W_per_K * hot_K / (flow * superheat))
         leaving = dew_enthalpy + superheat * (left * (1.0 + dew_over_K / hot_K) - dew_over_K / hot_K)
-        return Condensation(leaving, 1.0, volume_m3 * hot_density, 1.0, 0.0)
+        return Condensation(leaving, 1.0, at_leaving.vapour_density, volume_m3 * hot_density, 1.0, 0.0)
     rest = 1.0 - vapour_face
     if wet_face >= rest:
         quality = wet_quality * (1.0 - rest / wet_face)
@@ -96,7 +97,8 @@ def condense(
         mass = volume_m3 * (
             vapour_face * hot_density + rest * mean_density(quality, wet_quality, liquid, vapour)
         )
-        return Condensation(leaving, quality, mass, vapour_face, rest)
+        density = 1.0 / ((1.0 - quality) / liquid + quality / at_leaving.vapour_density)
+        return Condensation(leaving, quality, density, mass, vapour_face, rest)
     liquid_face = rest - wet_face
     # Liquid cools toward the air; kelvins per heat grow a little as it cools; taken so that it
     # never comes out colder than the air.
@@ -106,10 +108,10 @@ def condense(
     per_heat -= growth * heat
     heat = bubble_over_K / per_heat * (1.0 - exp(-times * per_heat))
     leaving = bubble_enthalpy - heat
-    cold_density = 0.5 * (liquid + fluid.subcooled_density(leaving_Pa, leaving))
+    density = fluid.subcooled_density(leaving_Pa, leaving)
     mass = volume_m3 * (
         vapour_face * hot_density
         + wet_face * mean_density(0.0, wet_quality, liquid, vapour)
-        + liquid_face * cold_density
+        + liquid_face * 0.5 * (liquid + density)
     )
-    return Condensation(leaving, 0.0, mass, vapour_face, wet_face)
+    return Condensation(leaving, 0.0, density, mass, vapour_face, wet_face)

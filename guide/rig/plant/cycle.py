@@ -127,7 +127,7 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
     leaving_Pa = suction_Pa + rated.suction_drop_Pa * squared
     entering_Pa = leaving_Pa + rated.evaporator_drop_Pa * squared
     liquid_Pa = condensed_Pa + conditions.gas_Pa
-    before, _, _ = liquid_or_mixture(fluid, condensed_Pa, liquid_enthalpy, at_condensed)
+    before = condensation.leaving_density
     lost_Pa = (rated.liquid_drop_Pa + now.restriction_Pa) * squared * design.liquid_kg_per_m3 / before
     valve_Pa = liquid_Pa - lost_Pa
     least_Pa = _LEAST_PRESSURE_SHARE * entering_Pa

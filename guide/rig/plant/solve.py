@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import StrEnum
+from functools import lru_cache
 from math import exp, log
 from typing import Final
 
@@ -17,7 +18,7 @@ from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.cycle import Cycle, cycle, given
 from guide.rig.plant.design import Design, Vector
 from guide.rig.plant.rated import Metering
-from guide.rig.plant.search import CLOSE, NEAR_ENOUGH, Found, search
+from guide.rig.plant.search import CLOSE, NEAR_ENOUGH, Found, Matrix, search
 from guide.rig.plant.state import SteadyState, state_of
 
 _ALMOST: Final = 0.85
@@ -58,11 +59,17 @@ def steady_state(design: Design, conditions: Conditions, near: SteadyState | Non
     if near is not None:
         found = search(design, now, near.unknowns, near.jacobian)
     if found is None or found.worst > CLOSE:
-        found = search(design, now, _guess(design, conditions), None)
+        found = search(design, now, _guess(design, conditions), _rated_slopes(design))
     if found.worst > NEAR_ENOUGH:
         found = _approach(design, conditions)
     _must_run(design, found.round_)
     return state_of(design, now, found.round_, found.unknowns, found.jacobian)
+
+
+@lru_cache(maxsize=64)
+def _rated_slopes(design: Design) -> Matrix | None:
+    """The slopes at the rated point, which serve for a first step anywhere."""
+    return search(design, given(design, design.rated_conditions), design.rated_unknowns, None).jacobian
 
 
 def _approach(design: Design, conditions: Conditions) -> Found:
