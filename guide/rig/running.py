@@ -86,7 +86,6 @@ class Running:
         """How many steady states were solved so far."""
         self._nodes: dict[tuple[int, int], _Node] = {}
         self._troubles: Troubles | None = None
-        self._near: plant.SteadyState | None = None
 
     def aim(self, charge_kg: float, gas_Pa: float, troubles: Troubles) -> Aim:
         """Where it tends to with this charge and so much air in it.
@@ -145,12 +144,10 @@ class Running:
         self.solved += 1
         charge_kg = at * NODE * self.scenario.right_charge_kg
         conditions = self.conditions(charge_kg, gas * GAS_NODE_Pa, self._troubles)
-        try:
-            found = plant.steady_state(self.design, conditions, self._near)
+        try:  # begun from nothing: from a neighbour, the last digits would hang on what was asked before
+            return plant.steady_state(self.design, conditions)
         except plant.NoSteadyState as error:
             return error
-        self._near = found
-        return found
 
 
 @lru_cache(maxsize=64)
