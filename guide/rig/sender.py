@@ -19,7 +19,7 @@ from guide.job.order import Order
 from guide.journal.port import utc_text
 from guide.procedure.channels import CHANNELS
 from guide.rig.retrace import Moving, bring_to
-from guide.rig.simple_plant import NoSuchChannel
+from guide.rig.port import NoSuchChannel
 from guide.units import Kind
 
 LONGEST_GAP_S: Final = 20.0
@@ -29,6 +29,8 @@ MOST_A_GO: Final = 60
 """Readings of a channel for one leap of time at most; of a longer leap only the end is told (PROPOSED)."""
 LINES_A_SECOND: Final = 600
 """Lines of a source that may come in a second of real time: a leap of 20 min, ten channels (CALCULATED)."""
+OFF_SCALE_Pa: Final = 2_600.0
+"""Above this a vacuum gauge stands at the end of its scale (20,000 micron) and says so, and nothing else."""
 MOST_BYTES: Final = 8 << 20
 """Then the file becomes FILE.1 and a new one begins (PROPOSED)."""
 _UNIT: Final = {
@@ -66,7 +68,8 @@ def lines(fills: Fills, unit: Readable, utc: datetime, count: int) -> Iterator[s
         yield json.dumps(
             {
                 "v": 1, "id": f"{source[:60]}-{count}", "src": source, "ch": name,
-                "val": f"{seen:.4f}", **_UNIT[CHANNELS[channel].kind], "t": at, "q": "good",
+                "val": f"{seen:.4f}", **_UNIT[CHANNELS[channel].kind], "t": at,
+                "q": "bad" if channel.endswith("_vacuum") and seen > OFF_SCALE_Pa else "good",
             },
             separators=(",", ":"),
         )  # fmt: skip
