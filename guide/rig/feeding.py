@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from guide.rig.circuit import MICRON_Pa
+from guide.rig.cylinder_contents import LIQUID_J_per_kg_K
 from guide.rig.fluid import air_kg, air_Pa, in_a_row_m2, passes_kg_per_s
 from guide.rig.happenings import Kind
 from guide.rig.hookup import CENTRE, MACHINE, SIDES, HOSE_m3
@@ -94,7 +95,12 @@ def into_circuit(state: UnitState, source: str, mass_kg: float) -> float:
         state.blown_kg += state.carry(source, AIR, mass_kg)
         return 0.0
     first_refrigerant(state)
+    before_kg = state.charge_kg
     moved = state.carry(source, CIRCUIT, mass_kg)
+    if not state.runs:
+        boils = min(moved, max(0.0, state.full_of_vapour_kg() - before_kg))
+        state.chill_K *= 1.0 - min(1.0, moved * LIQUID_J_per_kg_K / state.metal_J_per_K())
+        state.boiled(boils)
     cylinder = state.contents.get(source)
     if moved > 0.0:
         state.changed_s = state.now_s
@@ -104,9 +110,15 @@ def into_circuit(state: UnitState, source: str, mass_kg: float) -> float:
     return moved
 
 
-def out_of_circuit(state: UnitState, sink: str, mass_kg: float) -> float:
-    """Bring refrigerant out of the circuit into a cylinder or the air; how much [kg]."""
+def out_of_circuit(state: UnitState, sink: str, mass_kg: float, *, vapour: bool = False) -> float:
+    """Bring refrigerant out of the circuit into a cylinder or the air; how much [kg].
+
+    What leaves as `vapour` while liquid is left has to boil first.
+    """
+    boils = vapour and not state.runs and state.has_liquid()
     moved = state.carry(CIRCUIT, sink, mass_kg)
+    if boils:
+        state.boiled(moved)
     if moved > 0.0:
         state.changed_s = state.now_s
         filled(state, sink)
@@ -300,7 +312,7 @@ def _through_machine(state: UnitState) -> None:
         density = _density(state, pressure, liquid=liquid)
         most = MACHINE_LIQUID_kg_per_s if liquid else MACHINE_m3_per_s * density
         rate = min(most, passes_kg_per_s(area, density, pressure - MACHINE_FLOOR_Pa))
-        if out_of_circuit(state, state.on_scale, rate) > 0.0 and not state.has_liquid():
+        if out_of_circuit(state, state.on_scale, rate, vapour=not liquid) > 0.0 and not state.has_liquid():
             if state.drawn_s is None or state.now_s - state.drawn_s > 60:
                 state.draws += 1
             state.drawn_s = state.now_s

@@ -26,7 +26,7 @@ from guide.rig.offers import Offer, offers
 from guide.rig.running import CannotRun
 from guide.rig.scenario import Scenario
 from guide.rig.troubles import Interruption
-from guide.rig.unit_state import AIR, CIRCUIT, ELSEWHERE, UnitState
+from guide.rig.unit_state import AIR, CHILL_S, CIRCUIT, ELSEWHERE, UnitState
 
 FLOWING_S: Final = 1
 RUNNING_S: Final = 10
@@ -139,6 +139,7 @@ class Rig:
         for contents in state.contents.values():
             if contents.temperature_K != contents.ambient_K:
                 contents.warm(seconds)
+        state.chill_K *= 0.0 if state.runs else math.exp(-seconds / CHILL_S)
         state.liquid_low_kg *= math.exp(-seconds / LIQUID_SPREADS_S)
         state.retarget()
         self._watch(seconds)

@@ -34,6 +34,11 @@ HOSE_LIQUID_AT_REST: Final = 0.5
 HIGH_ABOVE_OUTDOOR_K: Final = 12.0
 """How warm the gas in the running condenser is above the outdoor air (PROPOSED)."""
 TRACE_kg: Final = 1e-6
+METAL_J_per_K_kg: Final = 6000.0
+"""Heat capacity of coils and compressor for each kg of charge: about 12 kg of metal (PROPOSED)."""
+MOST_CHILL_K: Final = 25.0
+CHILL_S: Final = 1200.0
+"""How fast the air warms a chilled circuit (PROPOSED)."""
 OIL_HOLDS: Final = 500.0
 """Water in the oil against what stands above it as vapour (PROPOSED)."""
 DRY_Pa: Final = 65.0
@@ -80,6 +85,8 @@ class UnitState:
         self.liquid_low_kg = 0.0
         """Liquid that stands on the low side of the resting unit."""
         self.opened_s = 0
+        self.chill_K = 0.0
+        """How far boiling has cooled the resting circuit below the outdoor air."""
         self.air_kg = air_kg(
             self.troubles.gas_Pa, self.plant.high_m3, scenario.weather.outdoor_K + HIGH_ABOVE_OUTDOOR_K
         )
@@ -156,6 +163,19 @@ class UnitState:
         """The temperature of the circuit at rest: the outdoor air's, swinging slowly over the day."""
         return self.scenario.weather.outdoor_K + AMBIENT_SWING_K * math.sin(2.0 * math.pi * at_s / 86_400.0)
 
+    def full_of_vapour_kg(self) -> float:
+        """How much saturated vapour fills the resting circuit."""
+        return self.plant.circuit_m3 * self.fluid.vapour_kg_per_m3(self.outdoor_K)
+
+    def boiled(self, mass_kg: float) -> None:
+        """Refrigerant boils in the resting circuit and cools its metal."""
+        heat_J = mass_kg * self.fluid.latent_J_per_kg(self.outdoor_K - self.chill_K)
+        self.chill_K = min(MOST_CHILL_K, self.chill_K + heat_J / self.metal_J_per_K())
+
+    def metal_J_per_K(self) -> float:
+        """Heat capacity of the circuit's metal that follows the refrigerant."""
+        return METAL_J_per_K_kg * self.scenario.right_charge_kg
+
     @property
     def outdoor_K(self) -> float:
         """The outdoor air's temperature, which hoses and cylinders have too."""
@@ -170,7 +190,7 @@ class UnitState:
         if not self.holds_refrigerant():
             return self.circuit.pressure_Pa
         volume = self.plant.circuit_m3
-        vapour_Pa = self.fluid.pressure_Pa(self.charge_kg, volume, self.outdoor_K)
+        vapour_Pa = self.fluid.pressure_Pa(self.charge_kg, volume, self.outdoor_K - self.chill_K)
         liquid_m3 = self.charge_kg / self.fluid.liquid_kg_per_m3(self.outdoor_K)
         free_m3 = max(0.2 * volume, volume - liquid_m3)
         return vapour_Pa + air_Pa(self.air_kg, free_m3, self.outdoor_K) + self.oil_Pa(at_s)
@@ -199,8 +219,7 @@ class UnitState:
             return False
         if self.runs:
             return self.aim is not None and self.aim.liquid_quality <= 0.0
-        full = self.plant.circuit_m3 * self.fluid.vapour_kg_per_m3(self.outdoor_K)
-        return self.charge_kg > 1.1 * full
+        return self.charge_kg > 1.1 * self.full_of_vapour_kg()
 
     def hose_Pa(self, name: str, at_s: float) -> float:
         """What presses in a hose: what it is open to, else what it holds."""
