@@ -51,7 +51,7 @@ _LOSES: Final[Mapping[Item, str]] = MappingProxyType(
         ),
         Item.AIR: (
             f"air in the circuit, from {FREE_AIR_kg * 1000:g} g on; all of it at {ALL_AIR_kg * 1000:g} g; "
-            "water likewise"
+            f"water from {FREE_WATER_kg * 1000:g} g, all of it at {ALL_WATER_kg * 1000:g} g"
         ),
         Item.READINGS: (
             f"{BAD_READING_POINTS} for each value further from the true one than its instrument may be off, "
