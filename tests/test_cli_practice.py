@@ -222,6 +222,15 @@ def test_the_lessons_are_the_shipped_ones_and_the_trainers_own(data: Path) -> No
     assert f"{LESSON.id:<32} Connect clean  (own)" in call("practice", "lessons", data=data).lines()
 
 
+def test_a_lesson_of_ones_own_that_is_not_finished_is_listed_with_its_fault(tmp_path: Path) -> None:
+    write_own(tmp_path).write_text("format: lesson/1\nid: \x1b[31m\n")
+    listed = call("practice", "lessons", data=tmp_path)
+    assert listed.code == 0
+    assert f"{LESSON.id:<32} can't be worked: " in listed.out
+    assert "\x1b" not in listed.out
+    assert_refused(call("practice", "show", LESSON.id, data=tmp_path), f"{LESSON.id}.yaml:")
+
+
 def test_a_lesson_shows_what_counts_before_anybody_starts(data: Path) -> None:
     shown = call("practice", "show", LESSON.id, data=data)
     assert (shown.code, shown.err) == (0, "")

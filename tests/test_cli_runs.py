@@ -88,7 +88,7 @@ def test_five_answers_are_kept_once_and_stand_beside_the_model_answers(data: Pat
 def test_a_model_run_of_nobody_goes_to_a_fresh_folder(tmp_path: Path) -> None:
     answer = call("practice", "run", LESSON, "--unattended", data=tmp_path, timeout_s=180)
     assert (answer.code, answer.err) == (0, "")
-    assert any(line.startswith("score ") and " of 100, " in line for line in answer.lines())
+    assert "score 100 of 100, passed" in answer.lines(), "the model run loses nothing"
     pdf = Path(answer.lines()[-1])
     assert pdf.is_relative_to(tmp_path / "practice" / "unattended")
     assert verify_record(pdf.read_bytes()).nature == "practice"

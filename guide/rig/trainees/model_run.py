@@ -20,13 +20,13 @@ from guide.job.focus import Front
 from guide.job.state import begin
 from guide.job.work import Work
 from guide.journal.port import SimulatedClock
+from guide.rig.careful import Careful
 from guide.rig.learning.beginning import beginning, stamp
 from guide.rig.learning.drawing import draw, trouble_of
 from guide.rig.learning.lesson import Help, Score
 from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import CONCLUSION, Run, Told, concluded, over, told
 from guide.rig.learning.score import score
-from guide.rig.player import Player
 from guide.rig.rehearsal import Rehearsal
 from guide.rig.retelling import retell
 from guide.rig.rig import Rig
@@ -111,10 +111,10 @@ def at_bench(
         ChargewrightError: the lesson's unit can't be simulated, or the job can't be opened.
     """
     assert isinstance(bench.clock, SimulatedClock)
-    rig = Rig(beginning(ready, seed), by_hand=False)  # what can't be simulated is refused before a job opens
+    rig = Rig(beginning(ready, seed))  # what can't be simulated is refused before a job opens
     late = _LATE if bench.past_due(ready.order) else None
     work = bench.new_job(ready.order, technician, past_due_reason=late, lesson=stamp(ready, seed, level))
-    player = Player(work, rig, bench.clock)
+    player = Careful(work, rig, bench.clock)
     return ModelRun(ready, seed, Rehearsal(bench, technician, passphrase, work, player, bench.clock))
 
 
