@@ -38,7 +38,7 @@ def test_saturated_air_is_that_of_the_programs_own_psychrometrics(celsius: float
 def test_the_compressors_work_is_the_librarys_isentropic_over_its_efficiency(
     refrigerant: str, evaporating_K: float, condensing_K: float, superheat_K: float
 ) -> None:
-    from CoolProp.CoolProp import PT_INPUTS, AbstractState, PSmass_INPUTS, iphase_gas
+    from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_gas
 
     names = {"R-454B": "R454B.mix"}
     fluid = thermal(refrigerant)
