@@ -298,8 +298,7 @@ class Rig:
 
     @property
     def circuit(self) -> Circuit:
-        """What is in the circuit while that is not its refrigerant."""
-        self._bring_up()
+        """What is in the circuit while that is not its refrigerant; looking at it changes nothing."""
         return self._state.circuit
 
     @property
