@@ -34,13 +34,16 @@ JUDGES: Final[tuple[Callable[[Run], Iterator[Slip]], ...]] = (
 def score(run: Run) -> Score:
     """What a run came to. Passed: at its end, nothing lost for safety, points at the minimum or above.
 
-    What was worked for the trainee, before the parts that count, neither loses nor earns anything.
+    What was worked for the trainee, before the parts that count, neither loses nor earns anything; only
+    safety counts wherever it was lost.
     """
     rubric = run.lesson.rubric
     own = score_hands.first_own_seq(run)
-    theirs = tuple(each for each in run.happenings if run.cause(each.at_s).seq >= own)
+    theirs = tuple(each for each in run.happenings if each.grave or run.cause(each.at_s).seq >= own)
     judged = replace(run, happenings=theirs)
-    slips = [slip for judge in JUDGES for slip in judge(judged) if slip.told.seq >= own]
+    slips = [
+        slip for judge in JUDGES for slip in judge(judged) if slip.told.seq >= own or slip.item is Item.SAFETY
+    ]
     losses = settle(rubric, slips)
     kept = {each.item: each.points for each in rubric.items}
     for loss in losses:

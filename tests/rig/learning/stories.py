@@ -25,7 +25,7 @@ from guide.rig.doing import handlings
 from guide.rig.learning import shelf
 from guide.rig.learning.beginning import beginning, stamp
 from guide.rig.learning.drawing import draw
-from guide.rig.learning.lesson import Help
+from guide.rig.learning.lesson import Help, Item, Loss, Score
 from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import Outcome, Run, outcome, told
 from guide.rig.player import Player
@@ -178,3 +178,8 @@ class Story:
             end=end or outcome(self.rig.truth()),
         )
         return replace(whole, **changed)
+
+
+def lost(score: Score, item: Item) -> list[Loss]:
+    """What a score lost for one item."""
+    return [loss for loss in score.losses if loss.item is item]
