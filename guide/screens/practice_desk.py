@@ -25,7 +25,7 @@ from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import CONCLUSION
 from guide.rig.learning.run import Run as Story
 from guide.rig.learning.score import score
-from guide.rig.learning.shelf import OWN, load
+from guide.rig.learning.shelf import OWN, load, paths
 from guide.rig.link import RigLink
 from guide.rig.pace import PacedClock
 from guide.rig.retrace import RunTime, acts_of
@@ -39,7 +39,7 @@ from guide.screens.practice_lead_in import work_up_to
 from guide.screens.practice_rig import RigUnit
 from guide.screens.practice_run import Run
 from guide.screens.practice_shown import BesideRow, Card, LessonLine, OpenRun, Question, Scored, Trainee
-from guide.screens.practice_training import lesson_lines, now_utc, today, trainee_lines
+from guide.screens.practice_training import lesson_lines, now_utc, title_of, today, trainee_lines
 from guide.screens.practice_watched import Watched, watched
 
 STREAMS: Final = "streams"
@@ -111,14 +111,18 @@ class PracticeDesk:
     def open_runs(self) -> tuple[OpenRun, ...]:
         """Runs that were left in the middle, the newest first."""
         bench, _ = self._here()
-        lessons = {run.job: run.lesson for one in self._record().lessons.values() for run in one.runs}
-        scored = {run.job for one in self._record().lessons.values() for run in one.runs if run.scored}
+        runs = [run for one in self._record().lessons.values() for run in one.runs]
+        lessons = {run.job: run.lesson for run in runs}
+        scored = {run.job for run in runs if run.scored is not None}
+        files = paths(self._own)
         found = []
         for line in bench.jobs():
             lesson = lessons.get(line.job)
             if lesson is None or line.job in scored or line.status == "closed" or lesson.help == "worked":
                 continue
-            found.append(OpenRun(line.job, lesson.id, lesson.id, lesson.help))
+            path = files.get(lesson.id)
+            if path is not None:
+                found.append(OpenRun(line.job, lesson.id, title_of(path) or lesson.id, lesson.help))
         return tuple(found)
 
     def card(self, lesson: str) -> Card:

@@ -18,7 +18,13 @@ from guide.screens.job_page import JobPage
 from guide.screens.paint import Lines, Role, Span, quiet, strong
 from guide.screens.panel import Panel
 from guide.screens.practice_run import Run, grave_among
-from guide.screens.practice_said import done_words, for_you_words, live_words, told_words
+from guide.screens.practice_said import (
+    done_words,
+    for_you_words,
+    live_words,
+    read_words,
+    told_words,
+)
 from guide.screens.practice_shown import Doable
 from guide.screens.practice_words import pace_words, strip
 
@@ -62,14 +68,22 @@ class PracticePage(JobPage):
     def view(self) -> painted.View:
         """The sheet, with the strip that says what this is, and what is seen at a step."""
         view = super().view()
-        sight = self._run.sight_here()
         narrow = self.size.width < 60
         view = replace(view, elsewhere=strip(self._run.clock.factor, self._run.help, narrow=narrow))
-        if not sight:
+        words = self._found()
+        if not words:
             return view
         if narrow:  # beside the question, which is never cut
-            return replace(view, turn=replace(view.turn, call=f"You see: {sight} {view.turn.call}"))
-        return replace(view, meant=(f"You see: {sight}", *view.meant))
+            return replace(view, turn=replace(view.turn, call=f"{words} {view.turn.call}".rstrip()))
+        return replace(view, meant=(words, *view.meant))
+
+    def _found(self) -> str:
+        """What eyes find at this step: a sight, or values that only eyes can read."""
+        sight = self._run.sight_here()
+        if sight:
+            return f"You see: {sight}"
+        order, step = self._work.state.order, self._work.focus().step
+        return read_words(self._run.shown_here(), step, order)
 
     def lines(self, width: int, height: int) -> Lines:
         """The sheet; the list of steps stays away while the next one is to be chosen."""

@@ -58,6 +58,7 @@ class Run:
         self.doables: tuple[Doable, ...] = ()
         self.seen: tuple[str, ...] = ()
         self.sight = ""
+        self._shown: dict[str, float] = {}
         self._sight_of = ""
         self._chosen: set[tuple[str, int]] = set()
         self._done_for: set[tuple[str, str, int, int]] = set()
@@ -198,7 +199,26 @@ class Run:
         step = self._step()
         looked = step is not None and isinstance(step.proof, Confirm)
         self._sight_of = step.id if step is not None else ""
+        self._shown = self._read_by_eye(step) if step is not None else {}
         self.sight = self.unit.sight(step, self.work.state) if step is not None and looked else ""
+
+    def _read_by_eye(self, step: Step) -> dict[str, float]:
+        """What is asked at a step and no stream of the order tells, read off the instruments."""
+        order = self.work.state.order
+        asked = [each.channel for each in getattr(step.proof, "channels", ())]
+        found = {}
+        for channel in asked:
+            if channel == "cylinder_weight" or order.instrument_for(channel) is not None:
+                continue
+            seen = self.unit.reading(channel)
+            if seen is not None:
+                found[channel] = seen
+        return found
+
+    def shown_here(self) -> dict[str, float]:
+        """Values that are asked here and only eyes can read, by channel [SI]."""
+        step = self._step()
+        return self._shown if step is not None and step.id == self._sight_of else {}
 
     def sight_here(self) -> str:
         """What is seen at the step in front; empty where nobody looked yet."""

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from guide.job.order import Order
 from guide.journal.event import Stamp
 from guide.procedure.channels import CHANNELS
+from guide.procedure.model import Step
 from guide.rig.acts import Handling
 from guide.rig.happenings import Happening, Kind
 from guide.screens import say
-from guide.units import show
+from guide.units import show, usual_digits
 
 if TYPE_CHECKING:
     from guide.instruments.readings import Readings
@@ -87,6 +88,18 @@ def handling_words(handling: Handling) -> str:
 def for_you_words(handlings: Sequence[Handling]) -> str:
     """What was done for the learner at a step."""
     return f"Done for you: {', '.join(handling_words(handling) for handling in handlings)}."
+
+
+def read_words(shown: Mapping[str, float], step: Step | None, order: Order) -> str:
+    """Values that only eyes can read, in the units they are asked in."""
+    units = {each.channel: each.unit for each in getattr(step.proof, "channels", ())} if step else {}
+    parts = []
+    for channel, si in shown.items():
+        unit = units.get(channel, "")
+        if unit:
+            value = show(si, unit, digits=usual_digits(unit), site_pressure_Pa=order.site_pressure_Pa)
+            parts.append(f"{CHANNELS[channel].label}: {value}")
+    return f"You read: {'; '.join(parts)}." if parts else ""
 
 
 def _unit_of(channel: str, shown: Order) -> str:

@@ -42,12 +42,17 @@ def today() -> date:
 
 
 @lru_cache(maxsize=200)
-def _title(path: Path, _changed_ns: int) -> str | None:
+def _read_title(path: Path, _changed_ns: int) -> str | None:
     """What a lesson is called; None where its file can't be worked. Read anew only when the file changed."""
     try:
         return read_lesson(path).lesson.title
     except LessonError:
         return None  # a trainer's own that is not finished; `chargewright practice lint` tells why
+
+
+def title_of(path: Path) -> str | None:
+    """What the lesson in a file is called; None where it can't be worked."""
+    return _read_title(path, path.stat().st_mtime_ns)
 
 
 def _place(name: str) -> int:
@@ -62,7 +67,7 @@ def lesson_lines(own: Path, record: TraineeRecord) -> tuple[LessonLine, ...]:
     """
     found: list[tuple[bool, int, LessonLine]] = []
     for name, path in paths(own).items():
-        title = _title(path, path.stat().st_mtime_ns)
+        title = title_of(path)
         if title is not None:
             stands = record.lesson(name)
             line = LessonLine(name, title, standing(stands, today()))
