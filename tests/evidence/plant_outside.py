@@ -100,6 +100,7 @@ _OUTSIDE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
             "COP at 70 %",
             "capacity at 80 %",
             "COP at 80 %",
+            "COP at 90 %",
         ),
         _LIQUID: (
             "power at 120 %",
@@ -134,6 +135,7 @@ _OUTSIDE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     "Charge, valve, R-410A, 70/58.5 °F indoors, 95 °F outdoors": {
         _LIQUID: (
             "power at 120 %",
+            "COP at 120 %",
             "power at 130 %",
             "COP at 130 %",
         ),
@@ -142,6 +144,7 @@ _OUTSIDE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
         _ROOM: (
             "capacity at 70 %",
             "COP at 70 %",
+            "capacity at 80 %",
             "COP at 80 %",
         ),
         _LIQUID: (
@@ -161,10 +164,7 @@ _OUTSIDE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
             "capacity at 80 %, packaged units, fit",
             "capacity at 85 %, packaged units, fit",
         ),
-        _APART: (
-            "capacity at 110 %, packaged units, fit",
-            "capacity at 120 %, packaged units, fit",
-        ),
+        _APART: ("capacity at 110 %, packaged units, fit",),
         _LIQUID: ("COP at 130 %, packaged units, fit",),
     },
     "Charge, fixed orifice, R-410A, 80/67/95 °F": {
