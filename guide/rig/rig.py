@@ -23,6 +23,7 @@ from guide.rig.faults import Graded
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup
 from guide.rig.offers import Offer, offers
+from guide.rig.plant import NoSteadyState, SteadyState
 from guide.rig.running import CannotRun
 from guide.rig.scenario import Scenario
 from guide.rig.troubles import Interruption
@@ -288,6 +289,16 @@ class Rig:
             found=tuple(state.found),
             why_none=why_none,
         )
+
+    def steady(self) -> SteadyState | None:
+        """The whole steady state the unit would settle in with this charge; None where it would not run."""
+        state = self._state
+        if not state.holds_refrigerant():
+            return None
+        try:
+            return state.plant.steady(state.charge_kg, state.gas_Pa(), state.troubles)
+        except NoSteadyState:
+            return None
 
     # -- a plant for a player without hands ----------------------------------------------------
 

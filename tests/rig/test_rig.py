@@ -14,8 +14,8 @@ from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault, Graded
 from guide.rig.handling import CannotBeDone
 from guide.rig.happenings import GRAVE
+from guide.rig.port import NoSuchChannel
 from guide.rig.rig import Rig
-from guide.rig.simple_plant import NoSuchChannel
 from tests.rig.person import ORIFICE, SUMMER, VALVE, Person, SITE_Pa, order, scenario
 
 PLACES = (
@@ -311,3 +311,29 @@ def test_without_hands_a_unit_is_charged_by_the_shortcuts_of_a_player() -> None:
     assert high - low > 2.0
     assert rig.read("cylinder_weight") == pytest.approx(14.3)
     assert rig.read("low_gauge_open") == SITE_Pa
+
+
+def test_the_whole_steady_state_is_there_to_draw_and_absent_where_nothing_would_run() -> None:
+    steady = Rig(scenario(fraction=1.0)).steady()
+
+    assert steady is not None
+    assert steady.superheat_K == pytest.approx(Rig(scenario(fraction=1.0)).truth().superheat_K, abs=0.05)
+    assert Rig(scenario(fraction=0.1)).steady() is None
+    assert Rig(scenario(fraction=0.0)).steady() is None
+
+
+def test_asking_what_is_so_changes_nothing_that_is_read_later() -> None:
+    asked, silent = Person(), Person()
+    for somebody in (asked, silent):
+        somebody.connect()
+        somebody.run(3.3)
+        if somebody is asked:
+            for _ in range(3):
+                somebody.rig.truth()
+                somebody.rig.steady()
+                assert not somebody.rig.circuit.leaks
+                somebody.rig.possible()
+        somebody.rig.pass_time(100.0)
+
+    for channel in CHANNELS:
+        assert asked.rig.read(channel) == silent.rig.read(channel)
