@@ -10,10 +10,10 @@ from guide.procedure.model import Step
 from guide.rig.faults import Graded
 from guide.rig.hookup import Hookup
 from guide.rig.look import Sight
+from guide.rig.port import NoSuchChannel
 from guide.rig.rig import Rig
 from guide.rig.scenario import Scenario
 from guide.rig.sights import sight
-from guide.rig.simple_plant import NoSuchChannel
 
 VACUUM = "system_vacuum"
 

@@ -15,7 +15,7 @@ from guide.job.state import JobState
 from guide.journal.event import Event
 from guide.procedure.model import Step
 from guide.rig import cylinders, tending
-from guide.rig.simple_plant import Plant
+from guide.rig.port import Plant
 
 
 @dataclass(slots=True)

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 from guide.errors import ChargewrightError
 from guide.job.order import Cylinder, Order
-from guide.rig.simple_plant import Plant
+from guide.rig.port import Plant
 
 # Cylinders of about 12 litres; all PROPOSED. What a recovery cylinder takes stays under 80 % of it as liquid.
 FULL_kg: Final = 14.5

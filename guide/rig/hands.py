@@ -14,7 +14,7 @@ from guide.rig.circuit import MICRON_Pa
 from guide.rig.course import Course, mend_then_tend, retrace
 from guide.rig.cylinders import NoCylinder, Way
 from guide.rig.instrument import shown, weight
-from guide.rig.simple_plant import Plant
+from guide.rig.port import Plant
 
 USUAL_VACUUM_Pa: Final = 500.0 * MICRON_Pa
 """What is pumped down to where the step names no limit: a common target, not a rule."""

@@ -39,7 +39,7 @@ from guide.rig.circuit import Inside
 from guide.rig.cylinders import Way
 from guide.rig.hands import Hands, MovableClock
 from guide.rig.hands import PlayerStuck as PlayerStuck  # noqa: PLC0414 - raised by the player too
-from guide.rig.simple_plant import Plant
+from guide.rig.port import Plant
 from guide.units import show
 
 ACT_S: Final = 20.0

@@ -22,9 +22,9 @@ from guide.rig.learning.drawing import draw
 from guide.rig.learning.lesson import Help
 from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import Run, concluded, outcome, told
+from guide.rig.port import NoSuchChannel
 from guide.rig.retrace import CantRetrace, RunTime, bring_to, handling_of
 from guide.rig.rig import Rig
-from guide.rig.simple_plant import NoSuchChannel
 
 _WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
     {p.WeighBegun.KIND: "weight before", p.WeighEnded.KIND: "weight after"}

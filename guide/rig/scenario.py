@@ -31,6 +31,8 @@ EMPTY_TARE_kg: Final = 7.0
 FILL_SHARE: Final = 0.8
 """How much of a cylinder liquid may fill where its collar is not known (common practice, no source)."""
 FILLED_AT_K: Final = 298.15
+WARMEST_RETURN_F: Final = 79.0
+"""Drawn return air stays under the 80 °F up to which a charge is checked where no maker says otherwise."""
 START_FRACTIONS: Final = (0.82, 0.94)
 """Between which the charge starts where nobody says otherwise (PROPOSED)."""
 MOST_FRACTION: Final = 1.6
@@ -155,7 +157,8 @@ def with_faults(scenario: Scenario, faults: Sequence[Graded]) -> Scenario:
 def _drawn_weather(chance: random.Random, table: MakerTable | None) -> Weather:
     """Air of a summer's working day, such that a target superheat exists; dry bulb by wet bulb (PROPOSED)."""
     wet_F = chance.uniform(65.5, 69.0)
-    dry_F = max(75.0, 80.0 + 1.2 * (wet_F - 67.0))  # about 50 % relative humidity (CALCULATED)
+    dry_F = 80.0 + 1.2 * (wet_F - 67.0)  # about 50 % relative humidity (CALCULATED)
+    dry_F = min(max(75.0, dry_F), WARMEST_RETURN_F)
     outdoor_F = chance.uniform(84.0, 94.0)
     air = Weather(_from_F(dry_F), _from_F(wet_F), _from_F(outdoor_F))
     if table is None:

@@ -18,8 +18,8 @@ from guide.instruments.board import fills
 from guide.job.order import Order
 from guide.journal.port import utc_text
 from guide.procedure.channels import CHANNELS
-from guide.rig.retrace import Moving, bring_to
 from guide.rig.port import NoSuchChannel
+from guide.rig.retrace import Moving, bring_to
 from guide.units import Kind
 
 LONGEST_GAP_S: Final = 20.0

@@ -12,9 +12,12 @@ from typing import Final
 from guide.refrigerant.saturation import OutOfRange, curve
 from guide.rig.circuit import MICRON_Pa
 from guide.rig.hookup import CENTRE, SIDES
-from guide.rig.simple_plant import SCATTER, NoSuchChannel, VACUUM_GAUGE_END_Pa
+from guide.rig.port import NoSuchChannel
 from guide.rig.unit_state import UnitState
 
+SCATTER: Final = {"temperature_K": 0.08, "pressure_share": 0.0008, "still_pressure_share": 0.0001}
+"""One standard deviation of an instrument that nothing is wrong with (PROPOSED)."""
+VACUUM_GAUGE_END_Pa: Final = 20_000.0 * MICRON_Pa
 GAUGES: Final = {
     "suction_pressure": "low", "low_side_standing_pressure": "low", "low_gauge_open": "low",
     "liquid_pressure": "high", "high_side_standing_pressure": "high", "hose_pressure": "high",

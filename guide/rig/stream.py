@@ -20,7 +20,8 @@ from guide.instruments.board import fills
 from guide.job.order import Order, read_order
 from guide.procedure.channels import CHANNELS
 from guide.rig.appliance import plant_for
-from guide.rig.simple_plant import SimplePlant
+from guide.rig.port import Plant
+from guide.rig.rig import Rig
 from guide.units import Kind
 
 _UNIT: Final = {
@@ -31,14 +32,14 @@ _UNIT: Final = {
 _CYLINDER_kg: Final = 14.5
 
 
-def plant_of(order: Order, seed: int) -> SimplePlant:
+def plant_of(order: Order, seed: int) -> Rig:
     """The simulated system of an order, at nine tenths of its right charge, a cylinder on the scale."""
     plant = plant_for(order, seed=seed)
     plant.put_on_scale(order.cylinders[0].id, _CYLINDER_kg)
     return plant
 
 
-def lines(order: Order, plant: SimplePlant, utc: datetime, count: int) -> Iterator[str]:
+def lines(order: Order, plant: Plant, utc: datetime, count: int) -> Iterator[str]:
     """One line for each channel the order's instruments fill, as seen at `utc`; `count` numbers them."""
     at = utc.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
     for (source, name), (channel, _) in fills(order).items():

@@ -17,7 +17,7 @@ from guide.job.order import Order
 from guide.procedure.model import Reading, Step, Wait
 from guide.rig import cylinders
 from guide.rig.circuit import Inside
-from guide.rig.simple_plant import Plant
+from guide.rig.port import Plant
 from guide.units import Kind, parse
 
 TENDED: Final = frozenset({"test_pressure", "system_vacuum", "system_pressure"})

@@ -23,7 +23,7 @@ from guide.record.gather import gather
 from guide.record.write import make
 from guide.refrigerant.saturation import curve
 from guide.rig.player import Player
-from guide.rig.simple_plant import Setting, SimplePlant
+from tests.rig.straight_line import Setting, SimplePlant
 
 PASSPHRASE = "seven gray herons"
 

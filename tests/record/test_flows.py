@@ -17,8 +17,8 @@ from guide.record.signature import extract_attachments
 from guide.record.verify import verify_record
 from guide.refrigerant.saturation import curve
 from guide.rig.player import Player, PlayerStuck
-from guide.rig.simple_plant import Setting, SimplePlant
 from tests.record.build import PASSPHRASE, Bench1, play, set_up
+from tests.rig.straight_line import Setting, SimplePlant
 
 
 @pytest.fixture

@@ -17,8 +17,8 @@ from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
 from guide.rig.offers import Offer
+from guide.rig.port import NoSuchChannel
 from guide.rig.rig import Truth
-from guide.rig.simple_plant import NoSuchChannel
 
 LAG_S = 60.0
 FLOW_kg_per_s = 0.005

@@ -20,7 +20,7 @@ from guide.rig.circuit import (
     PUMP_FLOOR_Pa,
     Trouble,
 )
-from guide.rig.simple_plant import OIL_RISE_Pa, Setting, SimplePlant
+from tests.rig.straight_line import OIL_RISE_Pa, Setting, SimplePlant
 
 SITE_Pa = 101_325.0
 PSI_Pa = 6894.757293168

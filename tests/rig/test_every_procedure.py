@@ -279,8 +279,9 @@ def test_the_charge_of_nameplate_and_line_set_is_weighed_in_and_the_balance_is_r
     assert off <= 3 * float(state.order.scale_division.si)
     assert recovered.reason is None
     assert weighed_in.reason is None
-    # nine tenths were in the simulated system to begin with
-    assert float(state.recovered_kg()) == pytest.approx(0.9 * ounces * OZ_kg, rel=0.01)
+    # nine tenths were in the simulated system to begin with; what stays is vapour below the level asked for
+    left_kg = 0.9 * ounces * OZ_kg - float(state.recovered_kg())
+    assert 0.0 <= left_kg < 0.045
     assert state.net_charged_kg() == state.charged_kg() - state.recovered_kg()
 
 

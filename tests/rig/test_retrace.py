@@ -19,6 +19,7 @@ from guide.rig.faults import Fault, Graded
 from guide.rig.handling import CannotBeDone
 from guide.rig.orders import demonstration_order
 from guide.rig.pace import PacedClock
+from guide.rig.port import NoSuchChannel
 from guide.rig.retrace import (
     CantRetrace,
     acts_of,
@@ -30,7 +31,6 @@ from guide.rig.retrace import (
 )
 from guide.rig.rig import Rig
 from guide.rig.scenario import scenario_for
-from guide.rig.simple_plant import NoSuchChannel
 from tests.rig.runs import START, Run
 from tests.rig.standin import Refused, StandIn
 

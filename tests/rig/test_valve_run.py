@@ -21,8 +21,8 @@ from guide.job.state import JobState
 from guide.procedure.model import Confirm
 from guide.record.verify import verify_record
 from guide.rig.player import Player
-from guide.rig.rehearsal import Rehearsal, plant_for, prepare
-from guide.rig.simple_plant import SimplePlant
+from guide.rig.rehearsal import Rehearsal, prepare
+from tests.rig.straight_line import SimplePlant, straight_line
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 START = datetime(2026, 11, 25, 9, tzinfo=UTC)
@@ -164,7 +164,7 @@ class Flooding(SimplePlant):
 def test_a_flooding_valve_stops_the_loop_and_nothing_is_moved(tmp_path: Path) -> None:
     """A maker's table (FOUND, DZ13SC p. 9): subcooling low and superheat low is the valve's trouble."""
     made = prepare(order("practice-valve"), tmp_path, start=START)
-    setting = replace(plant_for(made.work.state.order).setting, start_fraction=0.88)
+    setting = replace(straight_line(made.work.state.order).setting, start_fraction=0.88)
     made.player = Player(made.work, Flooding(setting), made.clock)
 
     state = to_the_end(made)

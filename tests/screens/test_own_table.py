@@ -8,10 +8,10 @@ from guide.charging.wording import K_PER_F
 from guide.job.order import read_order
 from guide.record.figures import Figures
 from guide.record.working import charging
-from guide.rig.appliance import plant_for
 from guide.screens.explain import number_paragraphs
 from guide.screens.figures import target_line
 from guide.screens.paint import plain
+from tests.rig.straight_line import straight_line
 from tests.screens.small_job import ORDER, ROUND, lay, read_round, to_the_loop
 
 TABLE = """\
@@ -45,7 +45,7 @@ def test_sheet_explanation_and_record_name_the_table_and_the_checker_reaches_the
 
 def test_the_simulated_system_is_right_where_the_maker_s_table_says_so() -> None:
     order = read_order(ORDERED.encode(), "order.yaml")
-    plant = plant_for(order, start_fraction=1.0, seed=1)
+    plant = straight_line(order, start_fraction=1.0, seed=1)
     setting = plant.setting
     assert order.target_table is not None
     target_K = order.target_table.target(setting.indoor_wb_K, setting.outdoor_db_K).value_K

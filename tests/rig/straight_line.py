@@ -7,8 +7,8 @@ saturation curves that the readings are judged with, so a correctly charged syst
 At rest the pressure is that of saturation while there is liquid, and falls with the charge once there is
 only vapour. What else may be in an opened circuit is `guide.rig.circuit`.
 
-What drives it is `Plant`: read a channel, move refrigerant, let time pass, put a cylinder on the scale,
-and the machines that are connected to the circuit.
+It is the simplest thing a player can work on (`guide.rig.port.Plant`): tests of the walk, the record and the
+player need a system whose answers can be told by hand.
 """
 
 from __future__ import annotations
@@ -16,14 +16,18 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import Final
 
+from guide.charging.round import Metering
 from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
 from guide.charging.target_maker import MakerTable
-from guide.errors import ChargewrightError
+from guide.job.order import Order
+from guide.procedure.model import OrderFigure
 from guide.refrigerant.saturation import Curve
 from guide.rig.circuit import SOUND, Circuit, Inside, MICRON_Pa, Trouble
+from guide.rig.port import NoSuchChannel
+from guide.rig.showing import SCATTER, VACUUM_GAUGE_END_Pa
 
 K_PER_F: Final = 1 / 1.8
 
@@ -43,7 +47,6 @@ FALLBACK_SUPERHEAT_K: Final = 12.0 * K_PER_F
 EVAPORATING_BELOW_RETURN_K: Final = 36.0 * K_PER_F
 CONDENSING_ABOVE_OUTDOOR_K: Final = 17.0 * K_PER_F
 LAG_S: Final = 180.0
-SCATTER: Final = {"temperature_K": 0.08, "pressure_share": 0.0008, "still_pressure_share": 0.0001}
 ALL_VAPOUR_BELOW: Final = 0.05
 """The share of the right charge that fills the circuit with saturated vapour and no liquid (PROPOSED)."""
 OIL_RISE_Pa: Final = 4000.0
@@ -52,48 +55,6 @@ OIL_LEFT_AFTER_A_DRAW: Final = 0.4
 OIL_TAU_S: Final = 300.0
 AMBIENT_SWING_K: Final = 4.0 * K_PER_F
 """Half the swing of the circuit's temperature at rest over a day (PROPOSED)."""
-VACUUM_GAUGE_END_Pa: Final = 20_000.0 * MICRON_Pa
-
-
-class NoSuchChannel(ChargewrightError):
-    """The simulated system has no such reading."""
-
-
-class Plant(Protocol):
-    """As much of a simulated system as is needed to work a job on it. SI: K, Pa absolute, kg, s."""
-
-    @property
-    def charge_kg(self) -> float:
-        """Refrigerant in the system [kg]."""
-
-    @property
-    def circuit(self) -> Circuit:
-        """What is in the circuit while that is not its refrigerant."""
-
-    @property
-    def rest_pressure_Pa(self) -> float:
-        """The pressure in the circuit at rest [Pa], whatever is in it."""
-
-    def vapour_kg(self, pressure_Pa: float) -> float:
-        """How much refrigerant is left in the circuit when it is vapour at this pressure [kg]."""
-
-    def draw_down(self, to_Pa: float) -> None:
-        """Let the recovery machine draw vapour into the cylinder on the scale, down to a pressure [Pa]."""
-
-    def break_vacuum(self, to_Pa: float) -> None:
-        """Let refrigerant out of the cylinder on the scale into a vacuum, up to a pressure [Pa]."""
-
-    def read(self, channel: str) -> float:
-        """What an instrument on this channel would see now."""
-
-    def move(self, into_system_kg: float) -> None:
-        """Move refrigerant from the cylinder on the scale into the system (negative: back out)."""
-
-    def pass_time(self, seconds: float) -> None:
-        """Let time pass."""
-
-    def put_on_scale(self, cylinder: str, gross_kg: float) -> None:
-        """Stand a cylinder on the scale; `gross_kg` counts only the first time it stands there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +175,7 @@ class SimplePlant:
             return self._gross_kg[self._on_scale]
         reading = self._true(channel)
         # keyed by channel and moment: asking twice gives the same answer, and a job taken up again too
-        scatter = random.Random(f"{self.setting.seed}/{channel}/{self.elapsed_s:.0f}").gauss(0.0, 1.0)  # noqa: S311 - scatter of an instrument, no secret
+        scatter = random.Random(f"{self.setting.seed}/{channel}/{self.elapsed_s:.0f}").gauss(0.0, 1.0)
         scatter = max(-2.5, min(2.5, scatter))
         if channel in _PRESSURES:
             share = SCATTER["still_pressure_share" if channel in _STILL else "pressure_share"]
@@ -249,7 +210,7 @@ class SimplePlant:
         off = (self._felt - 1.0) * 100.0
         return self.setting.outdoor_db_K + CONDENSING_ABOVE_OUTDOOR_K + CONDENSING_SLOPE_K * off
 
-    def _true(self, channel: str) -> float:  # noqa: PLR0911, PLR0912 - one line a channel
+    def _true(self, channel: str) -> float:
         setting, curve = self.setting, self.setting.curve
         match channel:
             case "suction_pressure" | "hose_pressure":  # the high-side hose is drawn down to suction
@@ -308,3 +269,28 @@ def _right_superheat_K(setting: Setting) -> float:
     own = setting.target_table
     target = (target_by_table if own is None else own.target)(setting.indoor_wb_K, setting.outdoor_db_K)
     return FALLBACK_SUPERHEAT_K if target.value_K is None else target.value_K
+
+
+def straight_line(
+    order: Order, *, seed: int = 1, start_fraction: float = 0.90, trouble: Trouble = SOUND
+) -> SimplePlant:
+    """The system that an order's appliance stands for, at `start_fraction` of its right charge.
+
+    Its right charge is the nameplate's with what the line set adds; `trouble` shows once it is opened.
+    """
+    appliance = order.appliance()
+    charge = order.figure(OrderFigure.WEIGH_IN_CHARGE) or order.nameplate_charge
+    return SimplePlant(
+        Setting(
+            curve=appliance.curve,
+            right_charge_kg=float(charge.si),
+            site_pressure_Pa=appliance.site_pressure_Pa,
+            start_fraction=start_fraction,
+            valve=appliance.metering is not Metering.FIXED_ORIFICE,
+            target_superheat_K=appliance.target_superheat_K,
+            target_subcooling_K=appliance.target_subcooling_K,
+            seed=seed,
+            trouble=trouble,
+            target_table=appliance.target_table,
+        )
+    )

@@ -9,8 +9,9 @@ from guide.charging.target import target_by_table
 from guide.procedure.channels import CHANNELS
 from guide.refrigerant.catalogue import usual
 from guide.refrigerant.saturation import curve
-from guide.rig.simple_plant import NoSuchChannel, Setting, SimplePlant
+from guide.rig.port import NoSuchChannel
 from guide.units import Kind, parse
+from tests.rig.straight_line import Setting, SimplePlant
 
 HOUR_S = 3600.0
 
