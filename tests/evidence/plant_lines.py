@@ -24,7 +24,10 @@ _MORE_FT: Final = 25.0
 
 def rows() -> Iterator[Compared]:
     """Makers' adders by liquid line; a vapour line of 3/4 in lies beside it."""
+    source = ""
     for number, row in enumerate(_makers(), start=1):
+        if not row["source"].startswith("same"):
+            source = row["source"].split(",")[0]
         measured = float(row["oz_per_ft"])
         refrigerant, across = row["refrigerant"], row["line_OD_in"]
         low, high = around(measured, max(0.1, 0.2 * measured))
@@ -37,7 +40,7 @@ def rows() -> Iterator[Compared]:
             high,
             "oz/ft",
             "± 20 %, at least 0.1; makers round up",
-            f"maker's instructions: {row['source'].split(',')[0] if row['source'] != 'same' else 'as above'}",
+            f"maker's instructions, {source}",
             "FOUND",
         )
 

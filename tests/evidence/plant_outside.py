@@ -30,8 +30,8 @@ _ORIFICE: Final = (
     "of orifices."
 )
 _HOME: Final = (
-    "The published loss is twice what the fits give for any kind of unit (3 to 4 % at 85 %), and the "
-    "model lies by the fits."
+    "The published loss is three times what the fits give for any kind of unit (3 to 4 % at 85 %), "
+    "and the model lies by the fits."
 )
 _GOSWAMI: Final = (
     "That unit ran best below its nameplate charge, the model's COP is flat there and best at the "

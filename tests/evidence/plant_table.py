@@ -44,8 +44,12 @@ not read; PROPOSED, a band of our own drawn from several published figures.
 
 @cache
 def gather() -> tuple[Compared, ...]:
-    """Every row, in the page's order."""
-    return tuple(row for part in _PARTS for row in part.rows())
+    """Every row, those of a group together, groups as they come."""
+    groups: dict[str, list[Compared]] = {}
+    for part in _PARTS:
+        for row in part.rows():
+            groups.setdefault(row.group, []).append(row)
+    return tuple(row for rows in groups.values() for row in rows)
 
 
 def page(rows: Sequence[Compared]) -> str:
