@@ -156,15 +156,13 @@ def with_faults(scenario: Scenario, faults: Sequence[Graded]) -> Scenario:
 
 def _drawn_weather(chance: random.Random, table: MakerTable | None) -> Weather:
     """Air of a summer's working day, such that a target superheat exists; dry bulb by wet bulb (PROPOSED)."""
-    wet_F = chance.uniform(65.5, 69.0)
-    dry_F = 80.0 + 1.2 * (wet_F - 67.0)  # about 50 % relative humidity (CALCULATED)
-    dry_F = min(max(75.0, dry_F), WARMEST_RETURN_F)
-    outdoor_F = chance.uniform(84.0, 94.0)
-    air = Weather(_from_F(dry_F), _from_F(wet_F), _from_F(outdoor_F))
-    if table is None:
-        return air
-    low, high = table.outdoor_db_K[0], table.outdoor_db_K[-1]
-    return replace(air, outdoor_K=min(max(air.outdoor_K, low), high))
+    wet_K, outdoor_K = _from_F(chance.uniform(65.5, 69.0)), _from_F(chance.uniform(84.0, 94.0))
+    if table is not None:
+        wet_K = min(max(wet_K, table.indoor_wb_K[0]), table.indoor_wb_K[-1])
+        outdoor_K = min(max(outdoor_K, table.outdoor_db_K[0]), table.outdoor_db_K[-1])
+    # about 50 % relative humidity (CALCULATED)
+    dry_K = max(_from_F(75.0), _from_F(80.0) + 1.2 * (wet_K - _from_F(67.0)))
+    return Weather(max(dry_K, wet_K), wet_K, outdoor_K)
 
 
 def _target_superheat_K(fixed: float | None, table: MakerTable | None, air: Weather) -> float | None:

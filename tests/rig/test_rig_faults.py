@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from guide.charging.round import Metering
+from guide.charging.target_maker import MakerTable
 from guide.refrigerant.saturation import curve
 from guide.rig.acts import Act
 from guide.rig.faults import Fault, Graded
@@ -251,3 +254,16 @@ def test_whatever_the_seed_a_scenario_has_a_target_and_less_than_its_right_charg
     assert 2.8 < made.target_superheat_K < 15.0
     assert 0.8 < made.start_fraction < 0.95
     assert made == scenario_for(order(), seed=seed)
+
+
+@given(st.integers(0, 10**9))
+def test_a_unit_with_a_makers_table_gets_air_that_the_table_knows_and_its_target(seed: int) -> None:
+    table = MakerTable(
+        "a test", indoor_wb_K=(289.0, 291.0), outdoor_db_K=(298.0, 300.0), target_K=((6.0, 8.0), (5.0, 7.0))
+    )
+    made = scenario_for(replace(order(), target_table=table), seed=seed)
+
+    assert 289.0 <= made.weather.indoor_wb_K <= 291.0
+    assert 298.0 <= made.weather.outdoor_K <= 300.0
+    assert made.target_superheat_K is not None
+    assert made.target_superheat_K == table.target(made.weather.indoor_wb_K, made.weather.outdoor_K).value_K
