@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from guide.charging.refusal import FigureError
-from guide.charging.round import Metering
+from guide.charging.round import Appliance, Metering
 from guide.charging.target import target_by_table
 from guide.charging.target_maker import MakerTable
 from guide.errors import ChargewrightError
@@ -36,6 +36,8 @@ WARMEST_RETURN_F: Final = 79.0
 START_FRACTIONS: Final = (0.82, 0.94)
 """Between which the charge starts where nobody says otherwise (PROPOSED)."""
 MOST_FRACTION: Final = 1.6
+CLEAR_OF_LIMIT_K: Final = 0.6
+"""How far drawn air stays inside a limit, so that a sensor's error does not cross it (PROPOSED)."""
 
 
 class BadScenario(ChargewrightError):
@@ -105,7 +107,7 @@ def scenario_for(
     designation = order.refrigerant.designation
     charge = order.figure(OrderFigure.WEIGH_IN_CHARGE) or order.nameplate_charge
     chance = random.Random(f"{seed}/scenario")  # noqa: S311 - practice, no secret
-    drawn_weather = _drawn_weather(chance, appliance.target_table)
+    drawn_weather = _drawn_weather(chance, appliance)
     fraction = chance.uniform(*START_FRACTIONS) if start_fraction is None else start_fraction
     if not 0.0 <= fraction <= MOST_FRACTION:
         raise BadScenario(f"a start at {fraction:g} of the right charge can't be; 0 to {MOST_FRACTION:g}")
@@ -154,14 +156,21 @@ def with_faults(scenario: Scenario, faults: Sequence[Graded]) -> Scenario:
     return replace(scenario, faults=tuple(faults), troubles=made)
 
 
-def _drawn_weather(chance: random.Random, table: MakerTable | None) -> Weather:
-    """Air of a summer's working day, such that a target superheat exists; dry bulb by wet bulb (PROPOSED)."""
-    wet_K, outdoor_K = _from_F(chance.uniform(65.5, 69.0)), _from_F(chance.uniform(84.0, 94.0))
+def _drawn_weather(chance: random.Random, appliance: Appliance) -> Weather:
+    """Air of a summer's working day in which the unit's charge can be judged (PROPOSED).
+
+    It has a target superheat and lies within what the unit's maker allows; the return air's dry bulb goes
+    with its wet bulb as near 50 % relative humidity as the usual 80 °F indoors let it.
+    """
+    wet_K, outdoor_K = _from_F(chance.uniform(65.5, 67.5)), _from_F(chance.uniform(84.0, 94.0))
+    table, indoor_K = appliance.target_table, appliance.indoor_range_K or (_from_F(70.0), _from_F(80.0))
     if table is not None:
         wet_K = min(max(wet_K, table.indoor_wb_K[0]), table.indoor_wb_K[-1])
         outdoor_K = min(max(outdoor_K, table.outdoor_db_K[0]), table.outdoor_db_K[-1])
-    # about 50 % relative humidity (CALCULATED)
+    if appliance.outdoor_minimum_K is not None:
+        outdoor_K = max(outdoor_K, appliance.outdoor_minimum_K + CLEAR_OF_LIMIT_K)
     dry_K = max(_from_F(75.0), _from_F(80.0) + 1.2 * (wet_K - _from_F(67.0)))
+    dry_K = min(max(dry_K, indoor_K[0] + CLEAR_OF_LIMIT_K), indoor_K[1] - CLEAR_OF_LIMIT_K)
     return Weather(max(dry_K, wet_K), wet_K, outdoor_K)
 
 
