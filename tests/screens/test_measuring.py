@@ -15,8 +15,10 @@ from guide.job.order import read_order
 from guide.job.state import JobState
 from guide.plain import words
 from guide.procedure.model import Step
+from guide.rig.player import Player
 from guide.rig.rehearsal import Rehearsal, prepare
 from guide.screens.measuring import measured_words
+from tests.rig.straight_line import straight_line
 
 ORDER = Path(__file__).resolve().parents[2] / "jobs" / "practice-valve.yaml"
 K_PER_F = 1 / 1.8
@@ -25,13 +27,15 @@ AT_UNCERTAIN_F = 0.35  # what the display's rounding and the simulated scatter m
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
-    """A valve unit at 90 % of its charge: 10 - 0.6 * 10 = 4 °F of subcooling, 12 °F of superheat."""
+    """A valve unit of straight lines at 90 % of its charge: 10 - 0.6 * 10 = 4 °F of subcooling, 12 °F of superheat."""
     rehearsal = prepare(
         read_order(ORDER.read_bytes(), ORDER.name),
         tmp_path_factory.mktemp("job"),
         start=datetime(2026, 11, 25, 9, tzinfo=UTC),
         start_fraction=0.9,
     )
+    plant = straight_line(rehearsal.work.state.order, start_fraction=0.9)
+    rehearsal.player = Player(rehearsal.work, plant, rehearsal.clock)
     yield rehearsal
     rehearsal.close()
 
