@@ -27,7 +27,7 @@ AT_UNCERTAIN_F = 0.35  # what the display's rounding and the simulated scatter m
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
-    """A valve unit of straight lines at 90 % of its charge: 10 - 0.6 * 10 = 4 °F of subcooling, 12 °F of superheat."""
+    """A valve unit at 90 % of its charge, told by hand: subcooling 10 - 0.6 * 10 = 4 °F, superheat 12 °F."""
     rehearsal = prepare(
         read_order(ORDER.read_bytes(), ORDER.name),
         tmp_path_factory.mktemp("job"),
