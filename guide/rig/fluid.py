@@ -96,7 +96,7 @@ def in_a_row_m2(*areas_m2: float) -> float:
     """One opening that lets through as much as several one behind the other."""
     if min(areas_m2) <= 0.0:
         return 0.0
-    return sum(area_m2**-2 for area_m2 in areas_m2) ** -0.5
+    return 1.0 / math.sqrt(math.fsum(area_m2**-2 for area_m2 in areas_m2))
 
 
 def _held(temperature_K: float) -> float:

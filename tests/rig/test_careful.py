@@ -164,3 +164,27 @@ def test_an_amount_goes_in_to_within_a_third_of_an_ounce_and_the_hose_is_empty_a
         assert rig.truth().in_hoses_kg == pytest.approx(in_hoses_kg, abs=0.004)
         assert rig.charge_kg - charge_kg == pytest.approx(wanted_kg, abs=0.015)
         assert not rig.hookup.centre.liquid
+
+
+def test_an_amount_comes_out_of_a_running_unit_into_the_recovery_cylinder_and_the_hose_goes_home() -> None:
+    wanted_kg = 4.0 * 0.028349523125
+    with working("too-much", 6) as worked:
+        while (step := worked.work.focus().step) is None or not isinstance(step.proof, Adjust):
+            worked.careful.step()
+        rig, hands = worked.rig, worked.careful.hands
+        cylinder = hands.cylinder_for(step, "out")
+        before_kg, charge_kg = rig.read("cylinder_weight"), rig.charge_kg
+        hands.move(step, wanted_kg, "out")
+        assert rig.hookup.on_scale == rig.hookup.centre.joined == cylinder
+        assert rig.read("cylinder_weight") - before_kg == pytest.approx(wanted_kg, abs=0.0095)
+        assert charge_kg - rig.charge_kg == pytest.approx(wanted_kg, abs=0.015)
+        assert not rig.hookup.centre.liquid
+        assert (rig.hookup.low_hand, rig.hookup.high_hand, rig.hookup.cylinder_open) == (0.0, 0.0, 0.0)
+        assert not [each for each in rig.happenings if each.grave]
+
+
+def test_nobody_finds_a_cylinder_that_the_order_does_not_have() -> None:
+    with working("add-by-superheat", 6) as worked:
+        assert worked.careful.hands.cylinder("in") == "SIM-N"
+        assert worked.careful.hands.cylinder("out") == "SIM-R"
+        assert worked.rig.hookup.on_scale == "SIM-R"
