@@ -35,6 +35,12 @@ class LessonCoach:
         by_hand = handlings(step, state) if known(step) else ()
         return hint(self._lesson, step, by_hand).all()
 
+    @property
+    def conclusion(self) -> tuple[str, tuple[str, ...]] | None:
+        """What is asked at the end: the question and the troubles to pick from."""
+        asked = self._lesson.conclusion
+        return None if asked is None else (asked.ask, asked.choices)
+
     def candidates(self, state: JobState) -> tuple[Candidate, ...]:
         """Steps of which one comes next."""
         return tuple(Candidate(step.id, step.do) for step in choices(state, self._seed))

@@ -12,7 +12,6 @@ from guide.bench.bench import Bench
 from guide.bench.people import Technician
 from guide.errors import ChargewrightError
 from guide.instruments.readings import Readings
-from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.work import Work
 from guide.journal.port import SystemClock
@@ -22,7 +21,6 @@ from guide.rig.learning.debrief import questions
 from guide.rig.learning.drawing import HIGHEST_SEED, draw
 from guide.rig.learning.lesson import Help, Score
 from guide.rig.learning.lesson_reader import Ready
-from guide.rig.learning.run import CONCLUSION
 from guide.rig.learning.run import Run as Story
 from guide.rig.learning.score import score
 from guide.rig.learning.shelf import OWN, load, paths
@@ -193,17 +191,6 @@ class PracticeDesk:
         )  # fmt: skip
 
     # -- after it -----------------------------------------------------------------------------
-
-    def conclusion(self, run: Run) -> tuple[str, tuple[str, ...]] | None:
-        """What is asked before the score: the question and the troubles to pick from."""
-        asked = self._ready[run.work.state.job].lesson.conclusion
-        if asked is None or run.work.state.closed is not None:
-            return None
-        return asked.ask, asked.choices
-
-    def conclude(self, run: Run, picked: str) -> None:
-        """Log which trouble was picked."""
-        run.work.do(c.Practise(p.Practised(what="chosen", act=picked, at=CONCLUSION)))
 
     def score(self, run: Run) -> Scored:
         """What the run came to; logged once."""

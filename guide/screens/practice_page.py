@@ -98,9 +98,11 @@ class PracticePage(JobPage):
     def _renew(self) -> None:
         super()._renew()
         if self._panel is None:
-            candidates = self._run.to_choose()
+            candidates, asked = self._run.to_choose(), self._run.to_conclude()
             if candidates:
                 self._panel = unit.next_panel(candidates)
+            elif asked is not None and not self._run.over:
+                self._panel = unit.conclude_panel(*asked)
         elif self._panel.act == unit.UNIT:
             self._panel = self._unit_panel()
 
@@ -271,7 +273,7 @@ class PracticePage(JobPage):
             await self._mine_done(shown)
 
     def _left_panel(self, shown: Panel) -> None:
-        if shown.act == unit.NEXT:
+        if shown.act in {unit.NEXT, unit.CONCLUDE}:
             self._open_menu()
         elif shown.act == unit.HOW:
             self._panel = None
@@ -303,6 +305,10 @@ class PracticePage(JobPage):
             await self._hint(shown)
         elif shown.act == unit.NEXT:
             await self._choose(shown.filling.text("step"))
+        elif shown.act == unit.CONCLUDE:
+            trouble = shown.filling.text("trouble")
+            await self._at_the_unit(lambda: self._run.conclude(trouble))
+            self._panel = None
 
     async def _hint(self, shown: Panel) -> None:
         if shown.filling.text("hint") == unit.BACK:

@@ -90,6 +90,10 @@ class Coach(Protocol):
     def hints(self, step: Step, state: JobState) -> tuple[str, str, str]:
         """Where to look, the rule, the answer."""
 
+    @property
+    def conclusion(self) -> tuple[str, tuple[str, ...]] | None:
+        """What is asked at the end: the question and the troubles to pick from; None where nothing is."""
+
     def candidates(self, state: JobState) -> tuple[Candidate, ...]:
         """Steps of which one comes next; none or one where there is nothing to choose."""
 

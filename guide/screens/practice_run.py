@@ -63,6 +63,7 @@ class Run:
         self._chosen: set[tuple[str, int]] = set()
         self._done_for: set[tuple[str, str, int, int]] = set()
         self._hints: dict[str, int] = {}
+        self.concluded = False
         events = tuple(work.events())
         self._time = RunTime.of(events)
         self._go_through(events)
@@ -79,7 +80,9 @@ class Run:
             step = beside.step or ""
             if beside.what == "hint":
                 self._hints[step] = self._hints.get(step, 0) + 1
-            elif beside.what == "chosen" and beside.at != CONCLUSION:
+            elif beside.what == "chosen" and beside.at == CONCLUSION:
+                self.concluded = True
+            elif beside.what == "chosen":
                 self._chosen.add((step, redone))
             elif beside.what == "handled" and step:
                 self._done_for |= {(step, front, redone, moved) for front in (Front.STEP, Front.WEIGHING)}
@@ -275,6 +278,23 @@ class Run:
         self.work.do(c.Practise(p.Practised(what="chosen", act=picked, step=step.id)))
         self._chosen.add((step.id, self._redone()))
         return picked == step.id
+
+    def to_conclude(self) -> tuple[str, tuple[str, ...]] | None:
+        """What is asked before the work is handed over or the score is told: question and troubles."""
+        state = self.work.state
+        if self.concluded or state.closed is not None or state.stopped is not None:
+            return None
+        ready = self.over or self.work.focus().front in {Front.CUSTOMER, Front.SIGN}
+        return self.coach.conclusion if ready else None
+
+    def conclude(self, trouble: str) -> None:
+        """Name the trouble.
+
+        Raises:
+            ChargewrightError: it is not logged.
+        """
+        self.work.do(c.Practise(p.Practised(what="chosen", act=trouble, at=CONCLUSION)))
+        self.concluded = True
 
     def close(self) -> None:
         """Let the unit and its readings go; the job stays where it stands."""

@@ -18,7 +18,8 @@ HOW: Final = "at the unit: how"
 CLOCK: Final = "clock"
 HINT: Final = "hint"
 NEXT: Final = "which step"
-MINE: Final = frozenset({UNIT, HOW, CLOCK, HINT, NEXT})
+CONCLUDE: Final = "conclusion"
+MINE: Final = frozenset({UNIT, HOW, CLOCK, HINT, NEXT, CONCLUDE})
 """Panels that belong to practice; the others are those of any job."""
 
 HINTS: Final = ("where to look", "the rule", "the answer")
@@ -96,3 +97,9 @@ def next_panel(candidates: Sequence[Candidate]) -> Panel:
     choices = tuple(Choice(candidate.step, candidate.words) for candidate in candidates)
     filling = Filling.of((pick("step", "", choices),))
     return Panel(NEXT, "WHAT DO YOU DO NEXT?", (), filling, accept="this one")
+
+
+def conclude_panel(ask: str, troubles: Sequence[str]) -> Panel:
+    """What was the matter with the unit, asked before the work is handed over."""
+    filling = Filling.of((pick("trouble", ask, tuple(Choice(each, each) for each in troubles)),))
+    return Panel(CONCLUDE, f"YOUR CONCLUSION: {ask}", (), filling, accept="this one")

@@ -57,12 +57,6 @@ class Desk(Protocol):
     def go_on(self, job: str) -> Run:
         """A run left in the middle, its unit brought to where it stood."""
 
-    def conclusion(self, run: Run) -> tuple[str, tuple[str, ...]] | None:
-        """What is asked before the score: the question and the troubles to pick from."""
-
-    def conclude(self, run: Run, picked: str) -> None:
-        """Log which trouble was picked."""
-
     def score(self, run: Run) -> Scored:
         """What the run came to; logged once."""
 
@@ -210,9 +204,7 @@ class Practice:
         """The conclusion where one is asked for, then the score."""
         from guide.screens.practice_lessons import Conclude
 
-        asked = None
-        if run.work.state.stopped is None:
-            asked = await asyncio.to_thread(self.desk.conclusion, run)
+        asked = run.to_conclude()
         if asked is None:
             await self._score(run)
             return
@@ -220,9 +212,7 @@ class Practice:
         async def concluded(_picked: str) -> None:
             await self._score(run)
 
-        await self._app.push_screen(
-            Conclude(asked[0], asked[1], lambda picked: self.desk.conclude(run, picked), concluded)
-        )
+        await self._app.push_screen(Conclude(asked[0], asked[1], run.conclude, concluded))
 
     async def _score(self, run: Run) -> None:
         from guide.screens.practice_reading import ReadOn

@@ -122,6 +122,13 @@ class StandInCoach:
     """Says the same of every step."""
 
     hint_costs = (1, 2, 4)
+    conclusion = (
+        "What was the matter with this unit?",
+        ("undercharge", "low indoor airflow", "nothing wrong"),
+    )
+
+    def __init__(self, ends_after: str = "charge") -> None:
+        self._ends_after = ends_after
 
     def hints(self, step: Step, state: JobState) -> tuple[str, str, str]:
         return (f"look at {step.id}", "eyes come first", "pick the goggles")
@@ -142,7 +149,7 @@ class StandInCoach:
         )
 
     def over(self, state: JobState) -> bool:
-        return "charge" in state.ended_parts
+        return self._ends_after in state.ended_parts
 
 
 CARD = Card(
@@ -175,8 +182,8 @@ class StandInDesk:
         self.folder = folder
         self.clock = StandInClock(START, boot="simulated")
         self.unit = StandInUnit()
+        self.coach = StandInCoach()
         self.who = ""
-        self.concluded: list[str] = []
         self.answers: list[tuple[str, ...]] = []
         self.run: Run | None = None
         self.bench: Bench | None = None
@@ -237,19 +244,13 @@ class StandInDesk:
         assert self._technician is not None
         return Run(
             bench=self.bench, technician=self._technician, work=work, clock=self.clock, unit=self.unit,
-            coach=StandInCoach(), title="Read the vacuum",
+            coach=self.coach, title="Read the vacuum",
         )  # fmt: skip
 
     def go_on(self, job: str) -> Run:
         assert self.run is not None
         self.run = self._run(self.run.work)
         return self.run
-
-    def conclusion(self, run: Run) -> tuple[str, tuple[str, ...]] | None:
-        return ("What was the matter with this unit?", ("undercharge", "low indoor airflow", "nothing wrong"))
-
-    def conclude(self, run: Run, picked: str) -> None:
-        self.concluded.append(picked)
 
     def score(self, run: Run) -> Scored:
         lost = (

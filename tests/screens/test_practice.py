@@ -15,7 +15,7 @@ from guide.rig.happenings import Happening, Kind
 from guide.screens.app import ChargewrightApp
 from guide.screens.practice_page import PracticePage
 from tests.screens.driving import app_of, sees, settle, shown, types
-from tests.screens.practice_stand_in import HALF, JOIN, StandInDesk
+from tests.screens.practice_stand_in import HALF, JOIN, StandInCoach, StandInDesk
 from tests.screens.small_job import PASSPHRASE
 
 
@@ -252,8 +252,8 @@ async def test_something_grave_that_comes_by_itself_ends_the_run_too(
         await sees(pilot, "STOP")
 
 
-async def to_the_score(pilot: Pilot[Path | None], desk: StandInDesk) -> None:
-    """Work the two parts that count, and name a trouble."""
+async def to_the_end(pilot: Pilot[Path | None], desk: StandInDesk) -> None:
+    """Work the two parts that count."""
     await pilot.press("enter", "enter", "1", "enter")
     await types(pilot, "400", "enter")
     await pilot.press("enter")
@@ -271,10 +271,6 @@ async def to_the_score(pilot: Pilot[Path | None], desk: StandInDesk) -> None:
     await sees(pilot, "END OF PART  Charge")
     await pilot.press("enter")
     await sees(pilot, "YOUR CONCLUSION", "low indoor airflow")
-    await pilot.press("escape")
-    await sees(pilot, "a guess is better than nothing")
-    await pilot.press("3", "enter")
-    await sees(pilot, "SCORE")
 
 
 async def test_after_the_part_that_counts_come_conclusion_score_and_looking_back(
@@ -282,8 +278,14 @@ async def test_after_the_part_that_counts_come_conclusion_score_and_looking_back
 ) -> None:
     async with lessons_of(desk, tmp_path) as pilot:
         await begin(pilot, "none")
-        await to_the_score(pilot, desk)
-        assert desk.concluded == ["nothing wrong"]
+        await to_the_end(pilot, desk)
+        await pilot.press("escape")
+        await sees(pilot, "a guess is better than nothing")
+        await pilot.press("3", "enter")
+        await sees(pilot, "SCORE")
+        assert [(each.act, each.at) for each in practised(desk, "chosen")] == [
+            ("nothing wrong", "conclusion")
+        ]
         await sees(pilot, "96 of 100 points, PASSED", "-3  order, event 12", "said to be done, and no hand")
         await pilot.press("enter")
         await sees(pilot, "LOOK BACK: question 1 of 5", "a held vacuum")
@@ -310,6 +312,26 @@ async def test_after_the_part_that_counts_come_conclusion_score_and_looking_back
         await pilot.press("enter")
         await sees(pilot, "LESSONS")
         assert desk.unit.closed
+
+
+async def test_a_trouble_is_named_before_the_work_is_handed_over(desk: StandInDesk, tmp_path: Path) -> None:
+    desk.coach = StandInCoach(ends_after="sign")
+    async with lessons_of(desk, tmp_path) as pilot:
+        await begin(pilot, "none")
+        await to_the_end(pilot, desk)
+        await pilot.press("escape")
+        await sees(pilot, "MORE: a letter")
+        await pilot.press("escape")
+        await sees(pilot, "YOUR CONCLUSION")
+        await pilot.press("1", "enter")
+        await sees(pilot, "SHOW the customer")
+        assert [each.act for each in practised(desk, "chosen")] == ["undercharge"]
+        await pilot.press("2", "enter")
+        await sees(pilot, "Your signature says")
+        await types(pilot, PASSPHRASE, "enter")
+        await sees(pilot, "CLOSED AND SIGNED", "logged")
+        await pilot.press("enter")
+        await sees(pilot, "SCORE")
 
 
 async def test_a_run_left_in_the_middle_is_gone_on_with(desk: StandInDesk, tmp_path: Path) -> None:
