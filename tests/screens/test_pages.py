@@ -405,7 +405,7 @@ async def test_practice_is_one_letter_away_with_people_and_jobs_of_its_own(tmp_p
     lay(tmp_path / "data" / "practice", nature="practice").bench.close()
     app = new_app(tmp_path / "data")
     async with app.run_test(size=(80, 24)) as pilot:
-        await sees(pilot, "No open job.", "practice: jobs that are no evidence")
+        await sees(pilot, "No open job.", "practice: lessons, and jobs that are no evidence")
         await pilot.press("p")
         await sees(pilot, "PRACTICE", "J-0007  Harbour School", "back to real work")
         await pilot.press("p")
