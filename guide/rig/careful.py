@@ -139,8 +139,8 @@ class CarefulHands(Hands):
     def look(self, step: Step, proof: Confirm) -> str:
         """Do what the step wants done, then say what is seen; put right what can be put right on the spot."""
         before = self._work.state.answers.get(step.id)
-        if before is not None and not before.accepted and self.seen is not None:
-            self._put_right(self.seen)
+        if before is not None and not before.accepted:
+            self._put_right(seen_at(self._rig, step, self._work.state))
         self.carry_out(plan(step, self._work.state, self._rig.hookup))
         self.seen = seen_at(self._rig, step, self._work.state)
         if self.seen.cure and self.seen.answer in proof.accept:
@@ -286,12 +286,11 @@ class Careful(Player):
         answered = self.work.state.answers.get(step.id)
         if answered is None or answered.accepted or not isinstance(step.proof, Confirm):
             return super()._at(step)
-        seen = self.hands.seen
-        if seen is None or not seen.cure:
-            why = f"{step.do} {seen.words if seen else answered.seen}"
-            words = f"{step.id} {seen.words if seen else ''} That can't be put right here; breaks the job off"
-            return Play(words, c.Abort(self.work.keep(why)))
-        if step.do in _PRESSED:
+        seen = seen_at(self.rig, step, self.work.state)
+        if seen.answer in step.proof.refuse and not seen.cure:
+            words = f"{step.id} {seen.words} That can't be put right here; breaks the job off"
+            return Play(words, c.Abort(self.work.keep(f"{step.do} {seen.words}")))
+        if step.do in _PRESSED and seen.cure:
             start = self._first_done("test_pressure", step)
             if start is not None:
                 self.hands.look(step, step.proof)
