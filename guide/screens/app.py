@@ -120,7 +120,9 @@ class ChargewrightApp(App[Path | None]):
 
     def _lock_when_idle(self) -> None:
         """Nobody touched a key for long: the log key is let go; pages stay, and so do the waits on them."""
-        if self.technician is None or time.monotonic() - self.last_key_at < self.lock_after_s:
+        if time.monotonic() - self.last_key_at < self.lock_after_s:
+            return
+        if self.technician is None and not self.practice.learning:
             return
         from guide.screens.job_page import JobPage
 

@@ -90,6 +90,11 @@ class Practice:
             self._desk = PracticeDesk(self._app.folder)
         return self._desk
 
+    @property
+    def learning(self) -> bool:
+        """Whether somebody is signed in to learn."""
+        return self._desk is not None and bool(self._desk.who)
+
     def use(self, desk: Desk) -> None:
         """Fill the pages from this desk."""
         self._desk = desk

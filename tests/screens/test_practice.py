@@ -349,9 +349,8 @@ async def test_a_key_that_was_let_go_is_asked_for_again_and_time_stops_racing(
     async with lessons_of(desk, tmp_path) as pilot:
         await begin(pilot, "none")
         await pilot.press("f4")
-        page = pilot.app.screen
-        assert isinstance(page, PracticePage)
-        page.lock_key()
+        app_of(pilot).last_key_at -= 3600.0
+        app_of(pilot)._lock_when_idle()
         await sees(pilot, "LOCKED", "time as in life")
         await types(pilot, PASSPHRASE, "enter")
         await sees(pilot, "Unlocked.", "Read it (1 of 2)")
