@@ -76,6 +76,8 @@ class Circuit:
         self._since_s = 0.0
         self._since_Pa = site_pressure_Pa
         self._wet_Pa = trouble.damp_Pa
+        self._dense_mol_m3: float | None = None
+        self._nitrogen_at: tuple[float, float] = (math.nan, math.nan)
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass."""
@@ -159,10 +161,18 @@ class Circuit:
 
     def _nitrogen_Pa(self, temperature_K: float) -> float:
         """The pressure of the nitrogen that was shut in, at another temperature of the same volume."""
+        # asked several times a moment, and the density only changes when gas comes or goes
+        if self._nitrogen_at[0] != temperature_K:
+            self._nitrogen_at = (temperature_K, self._of_nitrogen_Pa(temperature_K))
+        return self._nitrogen_at[1]
+
+    def _of_nitrogen_Pa(self, temperature_K: float) -> float:
         since_K = self._ambient_K(self._since_s)
         if temperature_K == since_K or not 0.0 < self._since_Pa <= HIGHEST_Pa:
             return self._since_Pa * temperature_K / since_K
-        return pressure_of(density_mol_m3(self._since_Pa, since_K), temperature_K).Pa
+        if self._dense_mol_m3 is None:
+            self._dense_mol_m3 = density_mol_m3(self._since_Pa, since_K)
+        return pressure_of(self._dense_mol_m3, temperature_K).Pa
 
     def _floor_Pa(self) -> float:
         return (
@@ -183,3 +193,4 @@ class Circuit:
         self._wet_Pa = self._wet_now_Pa()
         self.inside, self.pumping = inside, pumping
         self._since_s, self._since_Pa = self.now_s, pressure_Pa
+        self._dense_mol_m3, self._nitrogen_at = None, (math.nan, math.nan)
