@@ -20,6 +20,7 @@ from guide.errors import ChargewrightError
 from guide.job.order import Order, read_order
 from guide.procedure.channels import CHANNELS
 from guide.rig import wire
+from guide.rig.cycles import Cycles
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
 from guide.rig.offers import Offer
@@ -52,6 +53,9 @@ class Unit(Readable, Protocol):
 
     def truth(self) -> Truth:
         """What is really so."""
+
+    def cycles(self) -> Cycles:
+        """How it settles, beside a sound unit with its right charge."""
 
 
 Maker = Callable[[Order, wire.Begin], Unit]
@@ -144,7 +148,7 @@ class Served:
         sender.tell(unit)
         return refused
 
-    def _asked(self, ask: wire.Ask) -> object:
+    def _asked(self, ask: wire.Ask) -> object:  # noqa: PLR0911 - one return a question
         unit, _ = self._begun()
         match ask.what:
             case "hookup":
@@ -153,6 +157,8 @@ class Served:
                 return wire.values(unit.possible())
             case "truth":
                 return wire.values(unit.truth())
+            case "cycles":
+                return wire.values(unit.cycles())
             case "happenings":
                 return wire.values(unit.happenings)
             case "saturation":

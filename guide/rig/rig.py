@@ -19,6 +19,7 @@ from typing import Final
 from guide.rig import feeding, handling, lags, seen, showing
 from guide.rig.acts import Handling
 from guide.rig.circuit import Circuit, Inside
+from guide.rig.cycles import SOUND, Cycles, corners
 from guide.rig.faults import Graded
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup
@@ -299,6 +300,18 @@ class Rig:
             return state.plant.steady(state.charge_kg, state.gas_Pa(), state.troubles)
         except NoSteadyState:
             return None
+
+    def cycles(self) -> Cycles:
+        """How it settles with what is in it, beside a sound one with its right charge in the same air."""
+        is_now = self.steady()
+        try:
+            right = self._state.plant.steady(self.scenario.right_charge_kg, 0.0, SOUND)
+        except NoSteadyState:
+            right = None
+        name = self.scenario.designation
+        return Cycles(
+            name, None if is_now is None else corners(is_now), None if right is None else corners(right)
+        )
 
     # -- a plant for a player without hands ----------------------------------------------------
 

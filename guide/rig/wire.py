@@ -141,7 +141,7 @@ class Ask(_Message):
     """Ask for something that is so now; `channel` goes with "reading", and with "saturation" low or high."""
 
     command: Literal["ask"] = "ask"
-    what: Literal["hookup", "possible", "truth", "happenings", "reading", "saturation"]
+    what: Literal["hookup", "possible", "truth", "happenings", "reading", "saturation", "cycles"]
     channel: Text = ""
 
 

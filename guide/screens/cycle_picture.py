@@ -37,9 +37,10 @@ def cycle_picture_of(state: JobState, *, american: bool) -> Picture | None:
 
 
 def cycle_picture(
-    table: Thermal, now: Cycle, wanted: Cycle | None, *, american: bool, of: str = ""
-) -> Picture:
-    """A cycle as 1 to 4, joined, inside the dome of saturation; ○ where the targets would have its corners."""
+    table: Thermal, now: Cycle, wanted: Cycle | None, *, american: bool, of: str = "",
+    beside: str = "with the target",
+) -> Picture:  # fmt: skip
+    """A cycle as 1 to 4, joined, inside the dome of saturation; ○ where another would have its corners."""
     pressure, energy = (_PA_A_PSI, _J_A_BTU_PER_LB) if american else (1e5, 1e3)
     p_unit, h_unit = ("psia", "Btu/lb") if american else ("bar abs", "kJ/kg")
 
@@ -54,12 +55,12 @@ def cycle_picture(
     if wanted is not None:
         curves.append(Curve(places(wanted.corners), "○", joined=False))
     curves += [Curve((place,), str(number), joined=False) for number, place in enumerate(corners, start=1)]
-    heads = [f"cycle {of}: 1 to 4 now" + ("   ○ with the target" if wanted is not None else "")]
+    heads = [f"cycle {of}: 1 to 4 now" + (f"   ○ {beside}" if wanted is not None else "")]
     if not now.discharge_read:
         heads.append("2 assumes a sound compressor: the discharge line was not read")
     return Picture(
         heads=tuple(heads),
-        short="1-4 now" + ("  ○ with the target" if wanted is not None else ""),
+        short="1-4 now" + (f"  ○ {beside}" if wanted is not None else ""),
         x_label=f"enthalpy [{h_unit}]",
         y_label=p_unit,
         curves=tuple(curves),

@@ -49,7 +49,7 @@ class Debrief(FormPage):
             last = number == len(self._questions)
             return FormView(
                 title, Filling(), words, said=self.said, nature=nature,
-                keys=(("Enter", "on to your run beside the model run" if last else "next question"),),
+                keys=(("Enter", "look inside the unit" if last else "next question"),),
             )  # fmt: skip
         return FormView(
             title, self.filling, (question.ask,), said=self.said, nature=nature,

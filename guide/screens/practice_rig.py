@@ -11,6 +11,7 @@ from guide.job.state import JobState
 from guide.procedure.model import Step
 from guide.rig import at_a_look
 from guide.rig.acts import Handling
+from guide.rig.cycles import Cycles
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
 from guide.rig.link import PATIENCE_S, CantAsk, RigLink, RigLost
@@ -19,6 +20,7 @@ from guide.rig.scenario import Scenario
 from guide.screens.practice_roles import Came
 from guide.screens.practice_shown import Doable
 
+_CYCLES: Final = TypeAdapter(Cycles)
 _OFFERS: Final = TypeAdapter(tuple[Offer, ...])
 
 
@@ -105,6 +107,14 @@ class RigUnit:
             ).words  # fmt: skip
         except KeyError:
             return ""
+
+    def cycles(self) -> Cycles:
+        """How it settles, beside a sound unit with its right charge.
+
+        Raises:
+            RigLost: the unit broke off or does not answer.
+        """
+        return _CYCLES.validate_python(self._asked("cycles"))
 
     def close(self) -> None:
         """End it."""

@@ -14,6 +14,7 @@ from guide.procedure.model import Step
 from guide.rig.acts import Handling
 from guide.rig.by_hand import Move
 from guide.rig.by_weight import View
+from guide.rig.cycles import Cycles
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
 from guide.screens.practice_shown import Candidate, Doable, Stopped
@@ -75,6 +76,9 @@ class Unit(Protocol):
 
     def sight(self, step: Step, state: JobState) -> str:
         """What somebody who looks sees at a step."""
+
+    def cycles(self) -> Cycles:
+        """How it settles, beside a sound unit with its right charge."""
 
     def close(self) -> None:
         """Let it go."""

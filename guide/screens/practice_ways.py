@@ -242,11 +242,30 @@ class Practice:
         questions = await asyncio.to_thread(self.desk.questions, run)
 
         async def onward() -> None:
-            await self._beside(run)
+            await self._cycle(run)
 
         await self._app.push_screen(
             Debrief(questions, lambda answers: self.desk.keep_answers(run, answers), onward)
         )
+
+    async def _cycle(self, run: Run) -> None:
+        """The cycle the unit was left with, beside the one it should have; where it would run."""
+        from guide.screens.practice_cycle import CyclePage, cycles_picture
+
+        try:
+            cycles = await asyncio.to_thread(run.unit.cycles)
+        except ChargewrightError:
+            cycles = None  # a unit that is gone has nothing to draw, and the way goes on
+        american = run.work.state.order.scale_division.unit in {"oz", "lb"}
+        picture = None if cycles is None else cycles_picture(cycles, american=american)
+        if picture is None:
+            await self._beside(run)
+            return
+
+        async def onward() -> None:
+            await self._beside(run)
+
+        await self._app.push_screen(CyclePage(picture, onward))
 
     async def _beside(self, run: Run) -> None:
         from guide.screens.practice_beside import Beside

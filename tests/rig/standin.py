@@ -13,6 +13,7 @@ from guide.errors import ChargewrightError
 from guide.job.order import Order
 from guide.rig import process, wire
 from guide.rig.acts import Act, Handling
+from guide.rig.cycles import Corners, Cycles
 from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
@@ -97,6 +98,9 @@ class StandIn:
             moved_kg=MappingProxyType({"C-1": self.kg}), faults=(Graded(Fault.WET, 0.5),),
             mended=frozenset({"leak"}), found=(), why_none="",
         )  # fmt: skip
+
+    def cycles(self) -> Cycles:
+        return Cycles("R-410A", Corners(9e5, 285.0, 350.0, 2.5e6, 309.0 + self.kg), None)
 
 
 def stand_in(order: Order, begin: wire.Begin) -> StandIn:

@@ -21,6 +21,7 @@ from guide.refrigerant import saturation
 from guide.rig.acts import Act, Handling
 from guide.rig.by_hand import Move, Pause
 from guide.rig.by_weight import View
+from guide.rig.cycles import Corners, Cycles
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
 from guide.screens.practice_roles import Came
@@ -113,6 +114,13 @@ class StandInUnit:
 
     def sight(self, step: Step, state: JobState) -> str:
         return "goggles lie on the bench, gloves beside them."
+
+    def cycles(self) -> Cycles:
+        return Cycles(
+            "R-410A",
+            now=Corners(0.86e6, 291.5, 352.0, 2.40e6, 309.5),
+            right=Corners(0.95e6, 284.0, 343.0, 2.62e6, 308.0),
+        )
 
     def close(self) -> None:
         self.closed = True

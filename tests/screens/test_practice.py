@@ -303,6 +303,8 @@ async def test_after_the_part_that_counts_come_conclusion_score_and_looking_back
         await pilot.press("enter")
         await sees(pilot, "nothing typed yet")
         await types(pilot, "join first", "enter", "enter")
+        await sees(pilot, "LOOK BACK: the cycle", "○ sound, right charge, same air", "into compressor")
+        await pilot.press("enter")
         await sees(pilot, "1 of 3: YOUR RUN BESIDE THE MODEL RUN", "1.1  WEAR")
         assert desk.answers == [("a new charge", "it held", "memory", "the gauge", "join first")]
         await pilot.press("w")

@@ -18,6 +18,7 @@ from guide.screens.app import ChargewrightApp
 from guide.screens.home import Home
 from guide.screens.paint import quiet
 from guide.screens.practice_beside import Beside
+from guide.screens.practice_cycle import CyclePage, cycles_picture
 from guide.screens.practice_debrief import Debrief
 from guide.screens.practice_lessons import BeginRun, Conclude, Lessons
 from guide.screens.practice_page import PracticePage
@@ -172,6 +173,16 @@ def test_looking_back(snap_compare: SnapCompare, desk: StandInDesk, keys: tuple[
     questions = desk.questions(desk.begin("first", "none", 1))
     page = OnePage(lambda: Debrief(questions, lambda _: None, nowhere))
     assert snap_compare(page, terminal_size=(80, 24), run_before=after("LOOK BACK", keys=keys))
+
+
+@pytest.mark.parametrize("size", SMALL_AND_USUAL, ids=named)
+def test_the_cycle_inside_the_unit(
+    snap_compare: SnapCompare, desk: StandInDesk, size: tuple[int, int]
+) -> None:
+    picture = cycles_picture(desk.begin("first", "none", 1).unit.cycles(), american=True)
+    assert picture is not None
+    page = OnePage(lambda: CyclePage(picture, nowhere))
+    assert snap_compare(page, terminal_size=size, run_before=after("the cycle"))
 
 
 @pytest.mark.parametrize("size", SMALL_AND_USUAL, ids=named)
