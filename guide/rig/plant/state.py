@@ -8,7 +8,7 @@ from math import exp
 from types import MappingProxyType
 from typing import Final
 
-from guide.charging.psychrometrics import VAPOR_J_PER_kg, VAPOR_J_PER_kg_K
+from guide.charging.psychrometrics import DRY_AIR_J_PER_kg_K, VAPOR_J_PER_kg, VAPOR_J_PER_kg_K
 from guide.rig.plant.air import saturated_K, saturated_ratio
 from guide.rig.plant.cycle import Cycle, Given
 from guide.rig.plant.design import Design, Vector
@@ -16,7 +16,6 @@ from guide.rig.plant.design import Design, Vector
 FROST_BELOW_K: Final = 273.15 - 1.0
 HOT_DISCHARGE_K: Final = 273.15 + 125.0
 _ZERO_C: Final = 273.15
-_DRY_AIR: Final = 1006.0
 _FLOODED_BELOW: Final = 0.9999
 
 
@@ -173,18 +172,25 @@ def _indoor(now: Given, round_: Cycle, capacity_W: float) -> tuple[float, float,
     """Mean surface of the coil [K], humidity ratio of the air behind it, sensible heat [W].
 
     Of the boiling face the air leaves along the straight line to the surface that would give it this heat
-    (MEMORY: bypass factor); the face that superheats only cools.
+    (MEMORY: bypass factor); the face that superheats only cools. Where the line would pass through fog the
+    air leaves saturated. Heat content is kept: what the air lost is the capacity, condensate being water at
+    0 °C.
     """
     air, evaporation = now.air, round_.evaporation
-    face = evaporation.boiling_face
-    if not evaporation.wet:
-        outer = now.evaporator_W_per_K / air.capacity_W_per_K
-        surface_K = air.entering_K - evaporation.whole_face_W / air.capacity_W_per_K / (1.0 - exp(-outer))
-        return surface_K, air.humidity_ratio, capacity_W
     reached = 1.0 - exp(-now.evaporator_W_per_K / air.capacity_W_per_K)
-    surface = air.enthalpy - evaporation.whole_face_W / air.flow_kg_per_s / reached
-    surface_K = saturated_K(surface, air.pressure_Pa, evaporation.boiling_K)
-    surface_ratio = saturated_ratio(surface_K, air.pressure_Pa)
-    dried = max(reached * (air.humidity_ratio - surface_ratio), 0.0) * face
-    latent_W = air.flow_kg_per_s * dried * (VAPOR_J_PER_kg + VAPOR_J_PER_kg_K * (surface_K - _ZERO_C))
-    return surface_K, air.humidity_ratio - dried, capacity_W - latent_W
+    if evaporation.wet:
+        surface = air.enthalpy - evaporation.whole_face_W / air.flow_kg_per_s / reached
+        surface_K = saturated_K(surface, air.pressure_Pa, evaporation.boiling_K)
+        surface_ratio = saturated_ratio(surface_K, air.pressure_Pa)
+        dried = max(reached * (air.humidity_ratio - surface_ratio), 0.0) * evaporation.boiling_face
+    else:
+        surface_K = air.entering_K - evaporation.whole_face_W / air.capacity_W_per_K / reached
+        dried = 0.0
+    enthalpy, ratio = air.enthalpy - capacity_W / air.flow_kg_per_s, air.humidity_ratio - dried
+    leaving_K = _ZERO_C + (enthalpy - ratio * VAPOR_J_PER_kg) / (
+        DRY_AIR_J_PER_kg_K + ratio * VAPOR_J_PER_kg_K
+    )
+    if ratio > saturated_ratio(leaving_K, air.pressure_Pa):
+        leaving_K = saturated_K(enthalpy, air.pressure_Pa, leaving_K)
+        ratio = saturated_ratio(leaving_K, air.pressure_Pa)
+    return surface_K, ratio, air.capacity_W_per_K * (air.entering_K - leaving_K)

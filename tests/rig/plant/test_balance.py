@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from guide.charging.psychrometrics import (
+    DRY_AIR_J_PER_kg_K,
+    VAPOR_J_PER_kg,
+    VAPOR_J_PER_kg_K,
+    air_by_wet_bulb,
+)
 from guide.rig.plant import Cause, Conditions, Design, NoSteadyState, SteadyState, balance, steady_state
+from guide.rig.plant.air import saturated_ratio
 from tests.rig.plant.plants import at, designs, hard_conditions, plant
 
 hard = settings(max_examples=150, deadline=None)
@@ -87,3 +94,25 @@ def test_what_the_air_got_is_what_compressor_and_coil_gave() -> None:
     state = steady_state(of, at(of))
     given_off = state.capacity_W + state.compressor_W - state.shell_W + state.line_gain_W
     assert state.condenser_W == pytest.approx(given_off, rel=1e-6)
+
+
+@hard
+@given(data=st.data(), of=designs())
+def test_the_indoor_air_loses_the_capacity_and_leaves_neither_as_fog_nor_colder_than_the_coil(
+    data: st.DataObject, of: Design
+) -> None:
+    conditions = data.draw(hard_conditions(of))
+    state = found(of, conditions)
+    if isinstance(state, Cause):
+        return
+    air = air_by_wet_bulb(conditions.indoor_db_K, conditions.indoor_wb_K, conditions.site_pressure_Pa)
+    flow = of.rated.indoor_m3_per_s * conditions.indoor_air / air.volume_m3_per_kg
+    moist = DRY_AIR_J_PER_kg_K + VAPOR_J_PER_kg_K * air.humidity_ratio
+    fan_K = of.rated.indoor_fan_W * conditions.indoor_air / (flow * moist)
+    ratio, behind_coil_K = state.supply_humidity_ratio, state.supply_db_K - fan_K
+    celsius = behind_coil_K - 273.15
+    left = DRY_AIR_J_PER_kg_K * celsius + ratio * (VAPOR_J_PER_kg + VAPOR_J_PER_kg_K * celsius)
+    assert flow * (air.enthalpy_J_per_kg - left) == pytest.approx(state.capacity_W, rel=1e-6)
+    assert ratio <= saturated_ratio(behind_coil_K, conditions.site_pressure_Pa) * (1.0 + 1e-9)
+    assert ratio <= air.humidity_ratio * (1.0 + 1e-9)
+    assert behind_coil_K > state.coil_K - 1e-6
