@@ -1,7 +1,8 @@
 """What graded faults do to a simulated system: to the plant, the circuit, the ports and the instruments. SI.
 
-A grade of 1 is the strongest that makes a call-out; how much that is, is PROPOSED for each, inside what the
-published fault experiments span (airflow to -50 %, fouling to -60 %, a fifth to a third of the flow leaking).
+A grade of 0 is nothing at all, 1 the strongest that makes a call-out; how much that is, is PROPOSED for each,
+inside what the published fault experiments span (airflow to -50 %, fouling to -60 %, a fifth to a third of
+the flow leaking).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from guide.procedure.channels import CHANNELS
 from guide.refrigerant import catalogue
 from guide.rig.circuit import MICRON_Pa, Trouble
 from guide.rig.faults import Fault, Graded
+from guide.rig.plant.expansion_valve import RESERVE
 from guide.units import Kind
 
 AIRFLOW_LOST: Final = 0.5
@@ -24,6 +26,11 @@ CONDENSER_LOST: Final = 0.6
 RESTRICTION_Pa: Final = 10e5
 GAS_Pa: Final = 3e5
 VALVE_LEAK: Final = 0.3
+RATED_OPENING: Final = 1.0 / RESERVE
+"""How far a valve stands open at the right charge: who sticks there shows nothing until the air changes."""
+STUCK_OPEN: Final = 1.0
+STUCK_CLOSED: Final = 0.35
+"""Where a grade of 1 holds it (PROPOSED): in between, it always passes more, or less, than it should."""
 DAMP_Pa: Final = 4000.0 * MICRON_Pa
 NITROGEN_LEAK_Pa_per_s: Final = 2.0 * 6894.757293168 / 60.0
 """2 psi a minute."""
@@ -101,6 +108,8 @@ def troubles(  # noqa: PLR0912 - one branch a fault
         grade = graded.grade
         if not 0.0 <= grade <= 1.0:
             raise BadFault(f"{graded.fault.value}: a grade lies between 0 and 1, not {grade:g}")
+        if grade == 0.0:
+            continue
         match graded.fault:
             case Fault.LOW_INDOOR_AIRFLOW:
                 named["indoor_air"] = 1.0 - AIRFLOW_LOST * grade
@@ -116,7 +125,8 @@ def troubles(  # noqa: PLR0912 - one branch a fault
                 if not valve:
                     raise BadFault("a fixed orifice has no valve that could stick; take a unit with a valve")
                 stuck = _place(graded, ("closed", "open"))
-                named["valve_stuck"] = 0.5 + 0.5 * grade if stuck == "open" else 0.5 - 0.35 * grade
+                end = STUCK_OPEN if stuck == "open" else STUCK_CLOSED
+                named["valve_stuck"] = RATED_OPENING + (end - RATED_OPENING) * grade
             case Fault.WET:
                 damp_Pa = DAMP_Pa * grade
             case Fault.LEAK:

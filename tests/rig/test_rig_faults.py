@@ -87,9 +87,10 @@ def test_air_raises_the_running_and_the_resting_pressure_above_the_refrigerants_
     assert somebody.rig.truth().air_kg > 0.003
 
 
+@pytest.mark.parametrize("grade", [0.3, 0.8, 1.0])
 @pytest.mark.parametrize(("place", "rises"), [("closed", True), ("open", False)])
-def test_a_valve_that_sticks_starves_the_coil_or_floods_it(place: str, rises: bool) -> None:
-    sick = running(Graded(Fault.STUCK_VALVE, 0.8, place), name=VALVE)
+def test_a_valve_that_sticks_starves_the_coil_or_floods_it(place: str, rises: bool, grade: float) -> None:
+    sick = running(Graded(Fault.STUCK_VALVE, grade, place), name=VALVE)
     sound = running(name=VALVE)
 
     assert (sick.superheat_F() > sound.superheat_F()) is rises
@@ -219,6 +220,11 @@ def test_every_fault_of_every_grade_makes_a_system_or_says_why_not(fault: Fault,
 
     assert with_faults(made, ()).troubles == scenario(name=VALVE).troubles
     assert made.metering is Metering.THERMOSTATIC_VALVE
+
+
+@pytest.mark.parametrize("fault", list(Fault))
+def test_a_fault_of_no_grade_is_nothing_at_all(fault: Fault) -> None:
+    assert scenario(Graded(fault, 0.0), name=VALVE).troubles == scenario(name=VALVE).troubles
 
 
 @pytest.mark.parametrize("graded", [
