@@ -60,6 +60,7 @@ def retell(ready: Ready, start: JobState, events: Iterable[Event]) -> Run:
         conclusion=None if named is None else named[0],
         true_readings=MappingProxyType(witness.readings),
         true_answers=MappingProxyType(witness.answers),
+        unread=MappingProxyType(witness.unread),
         interrupted_at_s=None if away is None or away.at_s > story[-1].at_s else away.at_s,
     )
 
@@ -84,6 +85,7 @@ class _Witness:
         self.state = state
         self.readings: dict[int, Mapping[str, float]] = {}
         self.answers: dict[int, str] = {}
+        self.unread: dict[int, frozenset[str]] = {}
         self._time: RunTime | None = None
 
     def see(self, event: Event) -> None:
@@ -112,14 +114,21 @@ class _Witness:
             return  # refused then too, and left no trace but its event
 
     def _read(self, seq: int, wanted: list[tuple[str, str]]) -> None:
-        found = {}
+        found, unread = {}, set()
         for entry, channel in wanted:
             try:
-                found[entry] = self.rig.read(channel)
+                off = self.rig.off(channel)
+                if off is None:
+                    unread.add(entry)
+                else:
+                    # what was to be read, had the instrument not lied: to find that out is the reader's
+                    found[entry] = self.rig.read(channel) - off
             except NoSuchChannel:
-                continue  # nothing was to be read there, so nothing is held against it
+                continue  # the simulated unit has no such thing, so nothing is held against it
         if found:
             self.readings[seq] = MappingProxyType(found)
+        if unread:
+            self.unread[seq] = frozenset(unread)
 
     def _answered(self, seq: int, answered: p.Answered) -> None:
         step = self.state.procedure.step(answered.step)

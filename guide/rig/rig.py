@@ -257,6 +257,16 @@ class Rig:
         """
         return showing.reading(self._state, channel, self.elapsed_s, by_hand=self._by_hand)
 
+    def off(self, channel: str) -> float | None:
+        """By how much what `read` shows is off through a fault of the instrument or of its seat [K, Pa].
+
+        None where it is not in its place.
+
+        Raises:
+            NoSuchChannel: there is no such reading.
+        """
+        return showing.off(self._state, channel, self.elapsed_s)
+
     def shown_saturation_K(self, side: str) -> float | None:
         """What the gauge of a side shows as saturation for the refrigerant it is set to."""
         return showing.shown_saturation_K(self._state, side, self.elapsed_s)

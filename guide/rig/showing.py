@@ -24,6 +24,10 @@ GAUGES: Final = {
     "high_gauge_open": "high",
 }  # fmt: skip
 """Which gauge of the set a channel reads."""
+_AT_A_PORT: Final = frozenset(
+    {"suction_pressure", "liquid_pressure", "low_side_standing_pressure", "high_side_standing_pressure"}
+)
+"""What a gauge shows of the circuit and not of its own hose."""
 _LAGGED: Final = {
     "suction_line": "suction_line_K", "liquid_line": "liquid_line_K",
     "compressor_discharge_line": "discharge_K", "supply_db": "supply_db_K",
@@ -54,6 +58,28 @@ def reading(state: UnitState, channel: str, at_s: float, *, by_hand: bool) -> fl
         share = SCATTER["still_pressure_share" if channel in _STILL else "pressure_share"]
         return max(0.0, value * (1.0 + (0.0 if channel.endswith("_open") else share * scatter)))
     return value + SCATTER["temperature_K"] * scatter
+
+
+def off(state: UnitState, channel: str, at_s: float) -> float | None:
+    """By how much an instrument in its place shows something else than is there, through a fault of its own
+    or of its seat [K, Pa]; None where it is not in its place: a hose not open to its port, a sensor off its
+    pipe, nothing on the scale. What only lags behind or scatters is not off.
+
+    Raises:
+        NoSuchChannel: there is no such reading.
+    """
+    if channel == "cylinder_weight":
+        return 0.0 if state.on_scale else None
+    side = GAUGES.get(channel)
+    if side is not None and not channel.endswith("_open"):
+        return state.set.zero_Pa[side] if channel not in _AT_A_PORT or state.set.live(side) else None
+    if channel in _LAGGED and channel not in state.clamped:
+        return None
+    share = state.troubles.probes.get(channel, 0.0)
+    if share == 0.0 or channel not in state.clamped:
+        return 0.0
+    air_K = state.scenario.weather.indoor_db_K if channel in _INDOOR else state.outdoor_K
+    return share * (air_K - _temperature_K(state, channel, at_s))
 
 
 def shown_saturation_K(state: UnitState, side: str, at_s: float) -> float | None:

@@ -108,7 +108,8 @@ class Deed:
 class Run:
     """One run of a lesson, told whole. The score is a function of this and of nothing else.
 
-    `true_readings`: for an event that entered readings (by seq), what each channel truly was then [SI].
+    `true_readings`: for an event that entered readings (by seq), what each channel truly was then [SI],
+    whatever its instrument showed.
     `true_answers`: for an event that said what was seen, the answer of the procedure that was true then.
     Either may leave events out; what is not there is not judged.
     """
@@ -123,6 +124,8 @@ class Run:
     conclusion: str | None = None
     true_readings: Mapping[int, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
     true_answers: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
+    unread: Mapping[int, frozenset[str]] = field(default_factory=lambda: MappingProxyType({}))
+    """By event: channels that were entered while nothing that shows them was in its place."""
     interrupted_at_s: float | None = None
     """When somebody called the trainee away, where the lesson has that."""
 

@@ -8,6 +8,7 @@ from guide.job.focus import Front
 from guide.job.state import begin
 from guide.rig.acts import Act, Handling
 from guide.rig.careful import Careful, CarefulHands
+from guide.rig.faults import Fault
 from guide.rig.happenings import Happening, Kind
 from guide.rig.learning.beginning import beginning
 from guide.rig.learning.consequence import rewind
@@ -109,3 +110,61 @@ def test_a_run_ruined_on_purpose_is_over_and_told_back_to_what_ruined_it() -> No
     assert {loss.seq for loss in result.losses if loss.item is Item.SAFETY} == {cause}
     assert rewind(run, grave).seq == cause
     assert rewind(run, grave).words.endswith(f"event {cause}.")
+
+
+def _up_to(story: Story, step_id: str) -> None:
+    while story.work.focus().step is None or story.work.focus().step.id != step_id:  # type: ignore[union-attr]
+        story.player.step()
+
+
+@pytest.fixture
+def without_zeroing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hands that say the gauges are at zero and never look."""
+    act = CarefulHands.act
+
+    def trusting(self: CarefulHands, handling: Handling, *args: int) -> tuple[Happening, ...]:
+        return () if handling.act is Act.ZERO else act(self, handling, *args)
+
+    monkeypatch.setattr(CarefulHands, "act", trusting)
+
+
+def _with_a_lying(fault: Fault) -> int:
+    lesson = ready("false-reading").lesson
+    return next(seed for seed in range(50) if draw(lesson, seed).has(fault))
+
+
+@pytest.mark.usefixtures("without_zeroing")
+def test_whoever_believes_a_gauge_that_lies_entered_what_was_not_so() -> None:
+    story = _story("false-reading", seed=_with_a_lying(Fault.GAUGE_OFF))
+    run = _worked(story)
+    lost = [loss for loss in score(run).losses if loss.item is Item.READINGS]
+
+    assert lost
+    assert all("pressure was entered as" in loss.words for loss in lost)
+    assert all("readings" in story.log.kept[loss.seq].body for loss in lost)
+
+
+def test_whoever_finds_the_gauge_that_lies_loses_nothing_for_what_it_showed() -> None:
+    story = _story("false-reading", seed=_with_a_lying(Fault.GAUGE_OFF))
+    assert score(_worked(story)).losses == ()
+
+
+def test_a_sensor_beside_its_pipe_tells_nothing_true_until_it_is_seated_anew() -> None:
+    lesson = ready("false-reading")
+    seed = _with_a_lying(Fault.PROBE_OFF)
+    channel = next(each.where for each in draw(lesson.lesson, seed).faults if each.fault is Fault.PROBE_OFF)
+    rig = Rig(beginning(lesson, seed))
+    assert rig.off(channel) is None
+    rig.do(Handling(Act.CLAMP, channel))
+    rig.do(Handling(Act.SWITCH_ON))
+    rig.pass_time(1200.0)
+    assert abs(rig.off(channel) or 0.0) > 1.0
+    rig.do(Handling(Act.CLAMP, channel))
+    assert rig.off(channel) == 0.0
+
+
+def test_a_pressure_typed_before_any_hose_is_open_to_its_port_was_never_read() -> None:
+    rig = Rig(beginning(ready("read-superheat-subcooling"), 5))
+    assert rig.off("suction_pressure") is None
+    assert rig.off("cylinder_weight") is None
+    assert rig.off("outdoor_db") == 0.0
