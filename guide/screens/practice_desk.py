@@ -24,6 +24,7 @@ from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import Run as Story
 from guide.rig.learning.score import score
 from guide.rig.learning.shelf import OWN, load, paths
+from guide.rig.left_off import after_s
 from guide.rig.link import RigLink
 from guide.rig.pace import PacedClock
 from guide.rig.retrace import RunTime, acts_of
@@ -153,6 +154,7 @@ class PracticeDesk:
         if state.opened is None or state.opened.lesson is None or state.last_at is None:
             raise NobodyThere(f"{job} is no run of a lesson")
         clock = PacedClock.after(state.last_at)
+        clock.advance(after_s((bench.folder / STREAMS).glob(f"{state.job}-*.ndjson"), state.last_at.utc))
         bench.clock = clock
         work = bench.take_up(job, technician)
         lesson = state.opened.lesson
@@ -172,7 +174,8 @@ class PracticeDesk:
             faults=drawn.faults, weather=drawn.weather,
         )  # fmt: skip
         stream = bench.folder / STREAMS / f"{work.state.job}-{secrets.token_hex(4)}.ndjson"
-        t_s = RunTime.of(events).at(clock.now())
+        time = RunTime.of(events)
+        last_s, t_s = time.at(events[-1].stamp), time.at(clock.now())
         link = RigLink(command, stream, acts_of(events), t_s=t_s)
         try:
             readings = Readings(link.follow(), clock)
@@ -182,7 +185,7 @@ class PracticeDesk:
         self._ready[work.state.job] = ready
         scenario = beginning(ready, seed)
         call = scenario.troubles.interruption
-        ahead = call is not None and call.at_s > t_s
+        ahead = call is not None and call.at_s > last_s
         return Run(
             bench=bench, technician=technician, work=work, clock=clock,
             unit=RigUnit(link, scenario), coach=LessonCoach(ready.lesson, seed),

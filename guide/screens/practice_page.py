@@ -54,6 +54,7 @@ class PracticePage(JobPage):
         self._doable: Doable | None = None
         self._was_left: float | None = None
         self._gone = False
+        self._was_over = run.over
         super().__init__(run.bench, run.technician, run.work, notice=notice)
         self._said = quiet("Esc, then v: your hands at the unit. Esc, then k: how fast time runs.")
 
@@ -161,8 +162,11 @@ class PracticePage(JobPage):
     async def _follow_unit(self) -> None:
         if self._lock.locked():
             return  # whoever holds it brings the unit up to date, or the next tick does
+        returns = self._run.brought_back
         happened = await self._at_the_unit(self._run.follow)
         self._busy = ""
+        if self._run.brought_back > returns:
+            self._said = quiet("The simulated unit had broken off; it is set up again as the log has it.")
         if happened:
             await self._tell(happened)
         await self._do_for()
@@ -228,7 +232,8 @@ class PracticePage(JobPage):
             self._set_pace(unit.next_pace(self._run.clock.factor))
         else:
             await super().pressed(key, character)
-        if self._run.over and self._work.state.closed is None and not self._gone:
+        told = self._was_over or self._work.state.stopped is None  # else it is about to be told why
+        if self._run.over and told and self._work.state.closed is None and not self._gone:
             self._leave()
         elif self._work.state.last_seq != before:
             self._catch_up()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import Future
 from typing import Any, Final
 
@@ -16,6 +17,7 @@ from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
 from guide.rig.link import PATIENCE_S, CantAsk, RigLink, RigLost
 from guide.rig.offers import Offer
+from guide.rig.retrace import Done
 from guide.rig.scenario import Scenario
 from guide.screens.practice_roles import Came
 from guide.screens.practice_shown import Doable
@@ -42,6 +44,19 @@ class RigUnit:
     def lost(self) -> str:
         """In words that it answers no more; empty while it does."""
         return self._link.lost
+
+    @property
+    def pid(self) -> int:
+        """Its process."""
+        return self._link.pid
+
+    def again(self, acts: Sequence[Done], t_s: float) -> None:
+        """Set it up anew after it broke off, as these acts leave it at a moment.
+
+        Raises:
+            RigLost: no process can be started.
+        """
+        self._link.again(acts, t_s)
 
     def to(self, t_s: float) -> tuple[Happening, ...]:
         """Let it be that time; what happened until then, as far as it is known yet."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -17,6 +17,7 @@ from guide.rig.by_weight import View
 from guide.rig.cycles import Cycles
 from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
+from guide.rig.retrace import Done
 from guide.screens.practice_shown import Candidate, Doable, Stopped
 
 
@@ -55,6 +56,9 @@ class Unit(Protocol):
     @property
     def lost(self) -> str:
         """In words that it answers no more; empty while it does."""
+
+    def again(self, acts: Sequence[Done], t_s: float) -> None:
+        """Set it up anew after it broke off, as these acts leave it at a moment."""
 
     def to(self, t_s: float) -> tuple[Happening, ...]:
         """Let it be that time; what happened until then."""

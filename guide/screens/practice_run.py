@@ -7,10 +7,13 @@ from a thread.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from guide.errors import ChargewrightError
 from guide.job import commands as c
 from guide.job import payloads as p
 from guide.job.focus import Front
@@ -20,7 +23,7 @@ from guide.rig.acts import Handling
 from guide.rig.by_hand import Pause, Until
 from guide.rig.happenings import Happening
 from guide.rig.learning.run import CONCLUSION
-from guide.rig.retrace import RunTime, handling_of, practised
+from guide.rig.retrace import RunTime, acts_of, handling_of, practised
 from guide.screens.practice_roles import Came, Coach, Paced, Seen, Unit
 from guide.screens.practice_shown import Candidate, Doable, Stopped
 from guide.screens.waits import left_s
@@ -33,6 +36,8 @@ if TYPE_CHECKING:
 
 _LOOK_EVERY_S = 10
 """How often a gauge is looked at while something is waited for [s of simulated time]."""
+_MOST_RETURNS = 3
+"""How often a unit that broke off is brought back before somebody does something more (PROPOSED)."""
 
 
 class Run:
@@ -64,8 +69,15 @@ class Run:
         self._done_for: set[tuple[str, str, int, int]] = set()
         self._hints: dict[str, int] = {}
         self.concluded = False
+        self.brought_back = 0
+        """How often the unit was brought back after it broke off."""
+        self._returns: tuple[int, int] = (-1, 0)
+        self._untold: tuple[Happening, ...] = ()
+        self._told_before: Counter[Happening] = Counter()
+        """What a unit that was brought back will tell once more."""
         events = tuple(work.events())
         self._time = RunTime.of(events)
+        self._begun_s = self._time.at(events[-1].stamp)
         self._go_through(events)
 
     def _go_through(self, events: Iterable[Event]) -> None:
@@ -129,10 +141,28 @@ class Run:
     # -- the unit -----------------------------------------------------------------------------
 
     def follow(self) -> tuple[Happening, ...]:
-        """Let the unit catch up with the clock, and look at it; what happened meanwhile."""
-        happened = self.unit.to(self.t_s())
+        """Let the unit catch up with the clock, and look at it; what happened meanwhile.
+
+        A unit that broke off is brought back first, to where the log has it.
+
+        Raises:
+            ChargewrightError: something grave is not logged, or the unit answers no more.
+        """
+        if self.unit.lost:
+            self._bring_back()
+        happened = self._note(self.unit.to(self.t_s()))
         self._look()
-        return self._note(happened)
+        return happened
+
+    def _bring_back(self) -> None:
+        last = self.work.state.last_seq
+        tries = self._returns[1] if self._returns[0] == last else 0
+        if tries >= _MOST_RETURNS:
+            return  # it breaks off at this very place; what was said of it stands
+        self._returns = (last, tries + 1)
+        self._told_before = Counter((*self.happened, *self._untold))
+        self.unit.again(acts_of(self.work.events()), self.t_s())
+        self.brought_back += 1
 
     def handle(self, handling: Handling) -> Came:
         """Do something at the unit; what came of it.
@@ -140,13 +170,14 @@ class Run:
         Raises:
             ChargewrightError: it is not logged, or the unit answers no more.
         """
+        self._log_grave()
         step = self._step()
         told = practised(handling, step.id if step else None)
         events = self.work.do(c.Practise(told))
         came = self.unit.do(handling_of(told), self._time.take(events[0].stamp))
+        happened = self._note(came.happened)
         self._look()
-        self._note(came.happened)
-        return came
+        return replace(came, happened=happened)
 
     def do_for(self) -> tuple[tuple[Handling, ...], tuple[Happening, ...]]:
         """With the hands done for the learner: what is due at this place, once; the acts, what came of them.
@@ -162,9 +193,18 @@ class Run:
         if place in self._done_for:
             return (), ()
         self._done_for.add(place)
+        try:
+            done, happened = self._do_what_is_due(focus.step, focus.front)
+        except ChargewrightError:
+            self._done_for.discard(place)  # what is not so yet is still to be done
+            raise
+        self._look()
+        return done, happened
+
+    def _do_what_is_due(self, step: Step, front: Front) -> tuple[tuple[Handling, ...], tuple[Happening, ...]]:
         done: list[Handling] = []
         happened: list[Happening] = []
-        for move in self.coach.moves(focus.step, state, focus.front, Seen(self.unit)):
+        for move in self.coach.moves(step, self.work.state, front, Seen(self.unit)):
             if isinstance(move, Handling):
                 done.append(move)
                 happened += self.handle(move).happened
@@ -172,7 +212,8 @@ class Run:
                 happened += self._pass(move.seconds)
             else:
                 happened += self._until(move)
-        self._look()
+            if self.work.state.stopped is not None:
+                break
         return tuple(done), tuple(happened)
 
     def _pass(self, seconds: float) -> tuple[Happening, ...]:
@@ -193,8 +234,27 @@ class Run:
         return happened
 
     def _note(self, happened: tuple[Happening, ...]) -> tuple[Happening, ...]:
-        self.happened += happened
-        return happened
+        """Take in what happened; what is new of it. Something grave is logged before anybody is told.
+
+        Raises:
+            ChargewrightError: it is not logged; it will be told once it is.
+        """
+        for each in happened:
+            if self._told_before[each] > 0:
+                self._told_before[each] -= 1
+            elif each.grave or each.at_s >= self._begun_s:
+                self._untold += (each,)
+            else:
+                self.happened.append(each)
+        self._log_grave()
+        told, self._untold = self._untold, ()
+        self.happened += told
+        return told
+
+    def _log_grave(self) -> None:
+        grave = grave_among(self._untold)
+        if grave is not None:
+            self.end(grave)
 
     def _look(self) -> None:
         self.doables = self.unit.doables()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Literal
@@ -24,6 +25,7 @@ from guide.rig.by_weight import View
 from guide.rig.cycles import Corners, Cycles
 from guide.rig.happenings import Happening, Kind
 from guide.rig.hookup import Hookup, Hose
+from guide.rig.retrace import Done
 from guide.screens.practice_roles import Came
 from guide.screens.practice_run import Run
 from guide.screens.practice_shown import (
@@ -77,6 +79,13 @@ class StandInUnit:
             Act.START_PUMP: Came(fault="the pump is joined to nothing"),
         }
         self.closed = False
+        self.again_with: list[tuple[Done, ...]] = []
+        self.breaks_for_good = False
+
+    def again(self, acts: Sequence[Done], t_s: float) -> None:
+        self.again_with.append(tuple(acts))
+        if not self.breaks_for_good:
+            self.lost = ""
 
     def to(self, t_s: float) -> tuple[Happening, ...]:
         self.at_s.append(t_s)

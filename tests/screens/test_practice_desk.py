@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from guide.errors import ChargewrightError
 from guide.job import commands as c
-from guide.job.focus import Front
+from guide.job.focus import Front, Refused
 from guide.procedure.model import Confirm
 from guide.rig.acts import Act, Handling
 from guide.rig.happenings import Kind
 from guide.rig.learning.lesson_reader import LessonError
 from guide.screens.practice_desk import PracticeDesk
+from guide.screens.practice_rig import RigUnit
 from guide.screens.practice_run import Run
 from guide.screens.practice_watched import Watched
 from tests.screens.small_job import PASSPHRASE
@@ -143,3 +147,39 @@ def test_with_the_hands_done_the_values_are_there_to_be_read(desk: PracticeDesk)
         assert begun.do_for() == ((), ()), "nothing is done twice"
     finally:
         begun.close()
+
+
+def test_a_unit_whose_process_is_killed_is_brought_back_by_itself(run: Run) -> None:
+    run.follow()
+    run.handle(Handling(Act.JOIN, "low"))
+    seen = run.seen
+    assert isinstance(run.unit, RigUnit)
+    os.kill(run.unit.pid, signal.SIGKILL)
+    with pytest.raises(ChargewrightError, match="broke off"):
+        run.handle(Handling(Act.JOIN, "high"))
+    run.follow()
+    assert run.brought_back == 1
+    assert run.unit.lost == ""
+    assert run.seen != seen, "what was logged when it broke off is done, too"
+    assert "high-side hose is on the high-side port" in run.seen[0]
+
+
+def test_something_grave_is_in_the_log_before_anybody_can_do_anything_more(run: Run) -> None:
+    run.follow()
+    run.handle(Handling(Act.OPEN_CIRCUIT))
+    assert list(run.work.events())[-1].body["what"] == "ended"
+    with pytest.raises(Refused, match="this run is over"):
+        run.handle(Handling(Act.JOIN, "low"))
+
+
+def test_leaving_a_run_gives_no_time_back(desk: PracticeDesk, run: Run) -> None:
+    run.follow()
+    run.handle(Handling(Act.JOIN, "low"))
+    run.clock.advance(600.0)
+    run.follow()
+    run.unit.hookup()  # until the unit has caught up
+    left_s, job = run.t_s(), run.work.state.job
+    run.close()
+    again = desk.go_on(job)
+    assert again.t_s() >= left_s - 1.0
+    again.close()
