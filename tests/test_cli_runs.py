@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from guide.record.verify import verify_journal, verify_record
 from tests.cli_call import Answer, assert_refused, call
@@ -42,6 +43,9 @@ def test_a_model_run_is_watched_kept_with_the_trainee_and_ends_with_its_record(
         True,
         "practice",
     )
+    pages = [page.extract_text() for page in PdfReader(pdf).pages]
+    assert all("PRACTICE: no evidence of work on a real system" in page for page in pages)
+    assert any("This job is the run of a lesson" in page and f"{LESSON}; 3; worked" in page for page in pages)
     assert verify_journal(data / "practice" / "trainees" / "ada" / "journal.db").sound
 
     told = call("practice", "record", "--trainee", "ada", "--json", data=data).json()["lessons"][0]

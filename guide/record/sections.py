@@ -258,6 +258,11 @@ def proven(bundle: Bundle, state: JobState, fingerprint: str) -> Section:
         lines.append("Readings marked simulated come from a model of a system and not from an appliance.")
     if opened.clock == "simulated":
         lines.append("The clock of this job was simulated; its times are not times of day.")
+    if opened.lesson is not None:
+        lines.append(
+            "This job is the run of a lesson: no refrigerant was moved anywhere, and whoever signs it shows "
+            "by it only how the lesson was worked."
+        )
     return Section(
         title="What is proven, and what is not",
         lines=tuple(lines),
@@ -269,6 +274,7 @@ def proven(bundle: Bundle, state: JobState, fingerprint: str) -> Section:
             ("Last event of the job", leaf_hash(bundle.lines[-1]).hex()),
             ("Procedure", f"{opened.procedure_id} revision {opened.procedure_revision}"),
             ("Procedure SHA-256", opened.procedure_sha256),
+            *_lesson_pairs(opened.lesson),
             ("Order SHA-256", opened.order_sha256),
             *(("Certificate SHA-256", certificate) for certificate in certificates),
             ("Rules; target table", f"{opened.versions.rules}; {opened.versions.target_table}"),
@@ -278,4 +284,13 @@ def proven(bundle: Bundle, state: JobState, fingerprint: str) -> Section:
             ("Curve SHA-256", opened.versions.curve_sha256),
             ("Program", opened.program),
         ),
+    )
+
+
+def _lesson_pairs(lesson: p.Lesson | None) -> tuple[tuple[str, str], ...]:
+    if lesson is None:
+        return ()
+    return (
+        ("Lesson; seed; help", f"{lesson.id}; {lesson.seed}; {lesson.help}"),
+        ("Lesson SHA-256", lesson.sha256),
     )
