@@ -23,8 +23,8 @@ from guide.rig.unit_state import AIR, CIRCUIT, TRACE_kg, UnitState
 BOILS_OFF_SHARE: Final = 0.08
 """Liquid a suction line and the motor boil off, as a share of what the compressor draws: 7 K of superheat
 boil 3 to 4 % (CALCULATED for the six refrigerants), the motor's heat the rest (PROPOSED)."""
-BOILS_OFF_kg_per_s: Final = 0.012
-"""What it boils off in any case: a cracked hand valve never floods (PROPOSED)."""
+BOILS_OFF_kg_per_s: Final = 0.020
+"""What it boils off in any case: a cracked hand valve never floods, a half open one does (PROPOSED)."""
 FILLS_kg_per_s: Final = 0.03
 MACHINE_m3_per_s: Final = 1.2e-4
 """What a recovery machine draws: about 5 g/s of vapour at 1 MPa (PROPOSED)."""

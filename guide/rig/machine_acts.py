@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from guide.rig.acts import Act, Handling
 from guide.rig.at_hand import CannotBeDone, amount_of
 from guide.rig.hookup import CENTRE, MACHINE, SIDES
 from guide.rig.unit_state import UnitState
+
+NITROGEN_CYLINDER_Pa: Final = 200e5
+"""What a full nitrogen cylinder holds, and so the most a regulator could give (MEMORY: 150 to 200 bar)."""
 
 
 def zero(state: UnitState, _: Handling) -> None:
@@ -70,6 +75,8 @@ def stop_machine(state: UnitState, _: Handling) -> None:
 def set_regulator(state: UnitState, handling: Handling) -> None:
     """Set the nitrogen regulator; its relief bounds it."""
     wanted_Pa = handling.amount or 0.0
+    if not wanted_Pa <= NITROGEN_CYLINDER_Pa:
+        raise CannotBeDone(f"a regulator can't give {wanted_Pa / 1e5:.4g} bar: its cylinder holds 200")
     relief = state.scenario.relief_Pa
     state.regulator_Pa = wanted_Pa if relief is None else min(wanted_Pa, relief)
     if state.regulator_Pa <= state.scenario.site_pressure_Pa:

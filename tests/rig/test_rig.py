@@ -35,7 +35,7 @@ handled = st.builds(
     st.sampled_from([act for act in Act if act is not Act.SET_REGULATOR]),
     st.sampled_from(PLACES),
     st.one_of(st.none(), st.floats(0.0, 1.0)),
-) | st.builds(Handling, st.just(Act.SET_REGULATOR), st.just(""), st.floats(0.0, 3e6))
+) | st.builds(Handling, st.just(Act.SET_REGULATOR), st.just(""), st.floats())
 acts = st.lists(st.tuples(handled, st.floats(0.0, 400.0)), max_size=40)
 CONNECTED = [
     Handling(Act.STAND, "SIM-N"), Handling(Act.JOIN, "SIM-N"), Handling(Act.JOIN, "low"),
@@ -291,6 +291,7 @@ def test_a_refused_act_changes_nothing_and_says_why() -> None:
         (Act.OPEN_CYLINDER, "", None), (Act.JOIN, "the moon", None), (Act.START_PUMP, "", None),
         (Act.START_MACHINE, "", None), (Act.OPEN_HAND_VALVE, "low", 1.5), (Act.OPEN_HAND_VALVE, "up", None),
         (Act.CLEAN, "windows", None), (Act.CLAMP, "thumb", None), (Act.RELEASE, "low", None),
+        (Act.SET_REGULATOR, "", 1e9), (Act.SET_REGULATOR, "", float("nan")),
     ):  # fmt: skip
         with pytest.raises(CannotBeDone, match=r"[a-z]{3}"):
             somebody.rig.do(Handling(act, at, amount))

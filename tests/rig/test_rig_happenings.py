@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from guide.refrigerant.thermal import COVERED
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import GRAVE, Kind
@@ -111,6 +112,23 @@ def test_throttled_liquid_is_taken_and_liquid_at_full_bore_floods_the_compressor
     assert flooded.grave
     assert flooded.amount is not None
     assert flooded.amount > 0.02
+
+
+@pytest.mark.parametrize("refrigerant", COVERED)
+@pytest.mark.parametrize("charge_kg", [1.2, 3.0, 20.0])
+def test_on_small_units_and_large_it_is_the_hand_valve_that_decides(
+    refrigerant: str, charge_kg: float
+) -> None:
+    one = scenario()
+    cylinders = tuple(replace(each, designation=refrigerant) for each in one.cylinders)
+    made = replace(one, designation=refrigerant, right_charge_kg=charge_kg, cylinders=cylinders)
+    for opening, seconds, flooded in ((0.1, 10.0, False), (1.0, 5.0, True)):
+        somebody = Person(made)
+        somebody.connect()
+        somebody.run()
+        somebody.feed(seconds, opening)
+
+        assert (Kind.LIQUID_TO_COMPRESSOR in somebody.kinds()) is flooded
 
 
 def test_vapour_at_full_bore_floods_nothing() -> None:
