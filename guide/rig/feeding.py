@@ -311,6 +311,8 @@ def _through_machine(state: UnitState) -> None:
         area = in_a_row_m2(HAND_m2 * state.set.hand[side], PORT_m2)
         liquid = side == "high" and state.has_liquid()
         density = _density(state, pressure, liquid=liquid)
+        if not liquid and pressure > MACHINE_FLOOR_Pa:  # air goes along with the vapour it is mixed with
+            state.air_kg *= math.exp(-MACHINE_m3_per_s / state.plant.circuit_m3)
         most = MACHINE_LIQUID_kg_per_s if liquid else MACHINE_m3_per_s * density
         rate = min(most, passes_kg_per_s(area, density, pressure - MACHINE_FLOOR_Pa))
         if out_of_circuit(state, state.on_scale, rate, vapour=not liquid) > 0.0 and not state.has_liquid():

@@ -401,3 +401,14 @@ def test_a_unit_with_next_to_nothing_in_it_trips_on_low_pressure() -> None:
     assert Kind.LOW_PRESSURE_TRIP in somebody.kinds()
     assert not somebody.rig.hookup.runs
     assert somebody.rig.truth().why_none
+
+
+def test_recovery_takes_the_air_out_with_the_vapour_it_is_mixed_with() -> None:
+    somebody = connected(1.0, "practice-opening.yaml", Graded(Fault.NON_CONDENSABLES, 1.0))
+    before_kg = somebody.rig.truth().air_kg
+    recover(somebody)
+
+    assert before_kg > 0.01
+    assert somebody.rig.truth().air_kg < 0.1 * before_kg
+    assert somebody.rig.read("suction_pressure") < 0.5 * SITE_Pa
+    assert Fault.NON_CONDENSABLES.value in somebody.rig.truth().mended
