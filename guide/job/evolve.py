@@ -62,6 +62,8 @@ def apply(state: JobState, payload: p.Payload, at: Stamp, seq: int, by: str) -> 
     """
     if (state.opened is None) != isinstance(payload, p.Opened):
         raise Impossible(f"event {seq}: a job begins with one opening event")
+    if isinstance(payload, p.Opened) and payload.lesson is not None and payload.nature == "real":
+        raise Impossible(f"event {seq}: real work is no run of a lesson")
     if state.closed is not None and not isinstance(payload, p.RecordIssued | p.Reopened):
         raise Impossible(f"event {seq}: {payload.KIND} after the job was closed")
     if state.stopped is not None:

@@ -42,6 +42,8 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
     if isinstance(command, c.Open):
         if state.opened is not None:
             raise Refused("this job is open already")
+        if command.opened.lesson is not None and command.opened.nature == "real":
+            raise Refused("real work is no run of a lesson; lessons belong to practice")
         _require_no_past_due(state, command.opened, now)
         return _with_not_applicable(state, (command.opened,), now)
     if state.opened is None:
