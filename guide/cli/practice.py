@@ -134,7 +134,7 @@ def _card(ready: Ready) -> list[str]:
         f"Hints at each step: where to look {pointer}, the rule {rule}, the answer {answer} points",
         f"Help: {', '.join(str(each) for each in known.helps)} (worked: played for you; fill: hands done for "
         "you; choose: you pick the next step; none)",
-        "Mastered: two passed runs without help on different seeds",
+        "Mastered: two passed runs without help, each on a seed that was not run before",
     ]
     return said
 

@@ -306,6 +306,7 @@ def sign_off(common: Common, *, lesson: str, trainee: str, trainer: str) -> None
     """Sign off the skills of LESSON that a trainee mastered, with the trainer's key."""
     from guide.bench.bench import Bench, NotHere
     from guide.rig.trainees import keeping
+    from guide.rig.trainees.again import ScoreAgain
 
     ready = lesson_of(common, lesson)
     roster = roster_of(common)
@@ -321,7 +322,9 @@ def sign_off(common: Common, *, lesson: str, trainee: str, trainer: str) -> None
         desk.close()
     bench = roster.open(trainee)
     try:
-        entry = keeping.sign_skill_off(bench, roster, trainee, ready.lesson, signing, utc=now_utc())
+        entry = keeping.sign_skill_off(
+            bench, roster, trainee, ready.lesson, signing, again=ScoreAgain(bench, ready), utc=now_utc()
+        )
     finally:
         bench.close()
     jobs = ", ".join(each.job for each in entry.evidence)

@@ -115,11 +115,14 @@ class RosterDesk:
 
     def sign_off(self, trainee: str, lesson: str) -> str:
         """Sign a lesson off; what was signed, in words."""
+        from guide.rig.trainees.again import ScoreAgain
+
         ready = load(lesson, self._own)
         with self._bench(trainee) as bench:
             entry = keeping.sign_skill_off(
-                bench, self._roster, trainee, ready.lesson, self._trainer, utc=now_utc()
-            )
+                bench, self._roster, trainee, ready.lesson, self._trainer,
+                again=ScoreAgain(bench, ready), utc=now_utc(),
+            )  # fmt: skip
         jobs = ", ".join(each.job for each in entry.evidence)
         return f"Signed off: {ready.lesson.title}, resting on {jobs}."
 

@@ -1,8 +1,8 @@
 """When a lesson is mastered, and when it falls due again.
 
 A run is passed when nothing was lost for safety and its points reach the minimum
-(`guide.rig.learning.score`). Mastered: two passed runs without help on different seeds. From then on it
-falls due by `guide.rig.learning.refresh`.
+(`guide.rig.learning.score`). Mastered: two passed runs without help on different seeds, neither of
+which was run before. From then on it falls due by `guide.rig.learning.refresh`.
 """
 
 from __future__ import annotations

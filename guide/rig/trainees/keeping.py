@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -124,12 +124,17 @@ def assign(
 
 
 def sign_skill_off(
-    bench: Bench, roster: Roster, trainee: str, lesson: Lesson, trainer: Technician, *, utc: str
-) -> SkillSignedOff:
+    bench: Bench, roster: Roster, trainee: str, lesson: Lesson, trainer: Technician, *,
+    again: Callable[[LessonScored], Score], utc: str,
+) -> SkillSignedOff:  # fmt: skip
     """Sign off the skills of a lesson that the trainee mastered, in the trainee's own journal.
 
+    `again` scores a run anew from its log (`guide.rig.trainees.again`): a score that its log does not come
+    to is signed by nobody.
+
     Raises:
-        NotSignedOff: it is not mastered or falls due again, or the trainer is the trainee.
+        NotSignedOff: it is not mastered or falls due again, the trainer is the trainee, or a run it rests on
+            is not of the lesson as it is now or does not come to its score.
         NotLogged: it did not reach the disk.
     """
     record = record_in(bench.journal, roster, trainee).lesson(lesson.id)
@@ -140,6 +145,8 @@ def sign_skill_off(
             f"without help on different seeds, nothing lost for safety ({stands.words()})"
         )
     showing = [each for each in record.passes if each.scored.seed in stands.seeds]
+    for each in showing:
+        _require_true(each.scored, lesson, again)
     name = Blob.of(trainer.known.name)
     entry = sign_off.signed(
         lesson=lesson.id, lesson_sha256=lesson.sha256, skills=lesson.skills,
@@ -149,6 +156,21 @@ def sign_skill_off(
     )  # fmt: skip
     _append(bench, entry, by=trainer.known.id, blobs=[name])
     return entry
+
+
+def _require_true(scored: LessonScored, lesson: Lesson, again: Callable[[LessonScored], Score]) -> None:
+    """See that a score is of the lesson as it is now, and what its log comes to."""
+    if scored.lesson_sha256 != lesson.sha256:
+        raise NotSignedOff(
+            f"{lesson.id} is not signed off: {scored.job} was run with another file of this lesson; "
+            "let it be run with the one that is here now"
+        )
+    found = again(scored)
+    if (Decimal(found.points), found.safety, found.passed) != (scored.points, scored.safety, scored.passed):
+        raise NotSignedOff(
+            f"{lesson.id} is not signed off: the log of {scored.job} comes to {found.points} of {found.of} "
+            f"points{'' if found.passed else ', not passed'}, and {scored.points:f} were written down"
+        )
 
 
 def _append(bench: Bench, entry: Payload, *, by: str, blobs: Sequence[Blob] = ()) -> None:

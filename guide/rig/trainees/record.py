@@ -14,7 +14,7 @@ from decimal import Decimal
 from guide.job import payloads as p
 from guide.journal.event import OPENED, Event
 from guide.rig.learning.lesson import Help
-from guide.rig.learning.mastery import Mastery, mastery
+from guide.rig.learning.mastery import Mastery, Stand, mastery
 from guide.rig.trainees import sign_off
 from guide.rig.trainees.entries import Debriefed, LessonAssigned, LessonScored, SkillSignedOff, read_entry
 from guide.rig.trainees.roster import Trainer
@@ -30,6 +30,14 @@ class Attempt:
     leaf: str
     scored: LessonScored
     left_out: str | None = None
+    seen_before: bool = False
+    """Whether an earlier run of the lesson was begun on the same seed: what was the matter was known."""
+
+    @property
+    def shows_mastery(self) -> bool:
+        """Whether it was passed alone, safely, on a seed that was new."""
+        alone = Help(self.scored.help) is Help.NONE
+        return self.counts and alone and self.scored.passed and self.scored.safety and not self.seen_before
 
     @property
     def counts(self) -> bool:
@@ -81,18 +89,15 @@ class LessonRecord:
         return tuple(each.scored for each in self.attempts if each.counts)
 
     def mastery(self, today: date) -> Mastery:
-        """Where the trainee stands with it on a day."""
-        return mastery(self.counted, today)
+        """Where the trainee stands with it on a day; a pass on a seed that was run before shows nothing."""
+        telling = [a for a in self.attempts if a.counts and not (a.seen_before and a.scored.passed)]
+        stands = mastery([each.scored for each in telling], today)
+        return Mastery(Stand.TRIED) if stands.stand is Stand.NEW and self.counted else stands
 
     @property
     def passes(self) -> tuple[Attempt, ...]:
-        """The first safe and passed run without help on each seed, in the order they were made."""
-        first: dict[int, Attempt] = {}
-        for each in self.attempts:
-            alone = Help(each.scored.help) is Help.NONE
-            if each.counts and alone and each.scored.passed and each.scored.safety:
-                first.setdefault(each.scored.seed, each)
-        return tuple(first.values())
+        """The safe and passed runs without help, each on a seed that was new, in the order they were made."""
+        return tuple(each for each in self.attempts if each.shows_mastery)
 
     @property
     def best(self) -> LessonScored | None:
@@ -156,11 +161,14 @@ class _Pile:
         if event.kind == OPENED:
             opened = p.read_payload(event.kind, event.body)
             if isinstance(opened, p.Opened) and opened.lesson is not None:
-                self.runs[event.job] = Run(event.job, opened.lesson, event.stamp.utc)
+                # a job is opened once; what says so again is of no run
+                self.runs.setdefault(event.job, Run(event.job, opened.lesson, event.stamp.utc))
             return
         match read_entry(event):
             case LessonScored() as scored:
-                attempt = Attempt(event.seq, event.leaf_hash, scored, self._left_out(scored))
+                left_out = self._left_out(scored)
+                seen = left_out is None and self._seen_before(scored)
+                attempt = Attempt(event.seq, event.leaf_hash, scored, left_out, seen_before=seen)
                 self.attempts.append(attempt)
                 if attempt.counts:
                     run = self.runs[scored.job]
@@ -171,6 +179,15 @@ class _Pile:
                 self.assigned.append((event.seq, assigned))
             case SkillSignedOff() as signed:
                 self.signed.append((event.seq, signed))
+
+    def _seen_before(self, scored: LessonScored) -> bool:
+        """Whether a run begun earlier, with whatever help and to whatever end, had the same seed."""
+        for job, run in self.runs.items():
+            if job == scored.job:
+                return False
+            if (run.lesson.id, run.lesson.seed) == (scored.lesson, scored.seed):
+                return True
+        return False
 
     def _left_out(self, scored: LessonScored) -> str | None:
         run = self.runs.get(scored.job)
@@ -217,7 +234,7 @@ def _lesson(
 ) -> LessonRecord:
     attempts = tuple(each for each in pile.attempts if each.scored.lesson == name)
     counted = [each for each in attempts if each.counts]
-    passes = {each.seq: each.leaf for each in counted if each.scored.passed and each.scored.safety}
+    passes = {each.seq: each.leaf for each in attempts if each.shows_mastery}
     return LessonRecord(
         lesson=name,
         runs=tuple(run for run in pile.runs.values() if run.lesson.id == name),

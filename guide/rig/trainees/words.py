@@ -78,6 +78,8 @@ def _attempt(attempt: Attempt, *, debriefed: bool) -> Iterator[str]:
     yield said
     if attempt.left_out is not None:
         yield f"      does not count: {attempt.left_out}"
+    elif attempt.seen_before and scored.passed:
+        yield f"      does not count for mastery: seed {scored.seed} was run before"
     for each in scored.losses:
         yield f"      -{each.points:f} {each.item}: {each.words} ({loss_place(each)})"
 

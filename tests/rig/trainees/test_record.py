@@ -18,6 +18,7 @@ from guide.rig.learning.lesson import Item, Loss, Score
 from guide.rig.learning.mastery import Stand
 from guide.rig.trainees import keeping
 from guide.rig.trainees.entries import LessonScored
+from guide.rig.trainees.words import lines
 from tests.rig.trainees.desk import LESSON, Desk, set_up, utc
 
 TODAY = date(2026, 11, 4)
@@ -159,7 +160,7 @@ def test_debrief_answers_are_kept_beside_the_log_and_the_last_five_stand(desk: D
 def test_the_journal_of_a_trainee_verifies_with_all_of_that_in_it(desk: Desk) -> None:
     desk.passes(7, 8)
     keeping.assign(desk.bench, LESSON.id, seed=None, due=None, by=None, note=None, utc=utc())
-    keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc())
+    desk.sign_off()
     path = desk.bench.journal.path
     assert check(path, verifiers=[desk.technician.log_key.verifier]).ok
     report = verify_journal(path)
@@ -177,3 +178,26 @@ def test_a_score_becomes_an_entry_that_says_the_same(desk: Desk) -> None:
     (kept,) = desk.record().lesson(LESSON.id).counted
     assert kept == entry
     assert (kept.losses[0].item, kept.losses[0].at_s) == ("air kept out", Decimal("31.25"))
+
+
+def test_a_seed_that_was_watched_or_begun_before_shows_nothing_of_mastery(desk: Desk) -> None:
+    desk.run(8, help_level="worked")
+    desk.passes(7, 8)
+    lesson = desk.record().lesson(LESSON.id)
+    assert lesson.mastery(TODAY).stand is Stand.PASSED_ONCE
+    assert [each.scored.seed for each in lesson.passes] == [7]
+    assert any("seed 8 was run before" in line for line in lines(desk.record(), "Ada", str, TODAY))
+    desk.passes(9)
+    assert desk.record().lesson(LESSON.id).mastery(TODAY).seeds == (7, 9)
+
+
+def test_only_passed_runs_on_old_seeds_still_say_that_it_was_tried(desk: Desk) -> None:
+    desk.run(7, help_level="fill")
+    desk.passes(7)
+    assert desk.record().lesson(LESSON.id).mastery(TODAY).stand is Stand.TRIED
+
+
+def test_failing_on_a_seed_that_was_seen_still_brings_a_mastered_lesson_back(desk: Desk) -> None:
+    desk.passes(7, 8)
+    desk.score(desk.run(7), 7, 40, days=1)
+    assert desk.record().lesson(LESSON.id).mastery(TODAY).stand is Stand.DUE

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,11 +13,14 @@ import pytest
 
 from guide.bench.bench import Bench
 from guide.journal.event import JOURNAL_JOB
+from guide.rig.learning.lesson import Score
+from guide.rig.learning.lesson_reader import read_lesson
 from guide.rig.trainees import keeping
+from guide.rig.trainees.again import ScoreAgain
 from guide.rig.trainees.entries import Evidence, SkillSignedOff
 from guide.rig.trainees.roster import Roster, key_fingerprint
 from guide.rig.trainees.sign_off import NotSignedOff, signed
-from tests.rig.trainees.desk import LESSON, PASSPHRASE, Desk, enrol_trainer, set_up, utc
+from tests.rig.trainees.desk import LESSON, OWN, PASSPHRASE, Desk, as_logged, enrol_trainer, set_up, utc
 
 
 @pytest.fixture
@@ -27,7 +31,7 @@ def desk(tmp_path: Path) -> Iterator[Desk]:
 
 
 def _sign(desk: Desk) -> SkillSignedOff:
-    return keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(2))
+    return desk.sign_off(days=2)
 
 
 def _log(desk: Desk, entry: SkillSignedOff) -> str | None:
@@ -65,9 +69,9 @@ def test_without_mastery_it_is_refused_and_says_what_is_missing(desk: Desk) -> N
 def test_what_falls_due_again_is_passed_again_before_it_is_signed_off(desk: Desk) -> None:
     desk.passes(7, 8)
     with pytest.raises(NotSignedOff, match="refresh due since 2026-11-10"):
-        keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(30))
+        desk.sign_off(days=30)
     desk.score(desk.run(9), 9, days=30)
-    entry = keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(30))
+    entry = desk.sign_off(days=30)
     assert [each.job for each in entry.evidence] == ["J-0001", "J-0002"]
 
 
@@ -75,7 +79,7 @@ def test_nobody_signs_off_their_own_skill(desk: Desk) -> None:
     desk.passes(7, 8)
     herself = enrol_trainer(desk.roster.practice, "ada", "Ada Finch")
     with pytest.raises(NotSignedOff, match="their own"):
-        keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, herself, utc=utc())
+        desk.sign_off(herself)
 
 
 @pytest.mark.parametrize(
@@ -152,3 +156,31 @@ def test_it_stays_valid_after_the_trainer_made_new_keys_and_is_unknown_on_anothe
     shutil.copytree(desk.roster.folder, tmp_path / "elsewhere" / "trainees")
     (found,) = keeping.read_record(Roster(tmp_path / "elsewhere"), "ada").lesson(LESSON.id).sign_offs
     assert "nobody who teaches here" in str(found.fault)
+
+
+def test_a_score_that_its_log_does_not_come_to_is_signed_by_nobody(desk: Desk) -> None:
+    desk.passes(7, 8)
+    with pytest.raises(NotSignedOff, match="comes to 40 of 100 points, not passed, and 92 were written down"):
+        keeping.sign_skill_off(
+            desk.bench, desk.roster, "ada", LESSON, desk.trainer,
+            again=lambda scored: Score(40, 100, safety=True, passed=False), utc=utc(),
+        )  # fmt: skip
+    assert desk.record().lesson(LESSON.id).sign_offs == ()
+
+
+def test_scores_written_down_for_runs_that_nobody_worked_are_found_out(desk: Desk, tmp_path: Path) -> None:
+    desk.passes(7, 8)
+    file = tmp_path / f"{LESSON.id}.yaml"
+    file.write_text(OWN)
+    again = ScoreAgain(desk.bench, read_lesson(file))
+    with pytest.raises(NotSignedOff, match=r"the log of J-0001 comes to .* not passed, and 92 were written"):
+        keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, again=again, utc=utc())
+
+
+def test_runs_of_another_file_of_the_lesson_are_run_anew_first(desk: Desk) -> None:
+    desk.passes(7, 8)
+    changed = replace(LESSON, sha256="0" * 64)
+    with pytest.raises(NotSignedOff, match="another file of this lesson"):
+        keeping.sign_skill_off(
+            desk.bench, desk.roster, "ada", changed, desk.trainer, again=as_logged, utc=utc()
+        )

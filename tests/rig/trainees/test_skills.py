@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from guide.rig.trainees import keeping
 from guide.rig.trainees.skills import Skill, skills
-from tests.rig.trainees.desk import LESSON, Desk, set_up, utc
+from tests.rig.trainees.desk import LESSON, Desk, set_up
 
 TODAY = date(2026, 11, 4)
 OTHER = replace(LESSON, id="another", objectives=LESSON.objectives[:1])
@@ -43,7 +42,7 @@ def test_a_skill_is_shown_when_every_lesson_that_asks_for_it_is_mastered(desk: D
 
 def test_what_falls_due_is_no_longer_shown_and_a_sign_off_names_its_trainer(desk: Desk) -> None:
     desk.passes(7, 8)
-    keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(1))
+    desk.sign_off(days=1)
     due = _by_name(desk, date(2027, 1, 1))["leak testing"]
     assert (due.shown, due.due, due.signed_off) == (False, (LESSON.id,), ((LESSON.id, "tess"),))
     assert due.words() == (
@@ -54,7 +53,7 @@ def test_what_falls_due_is_no_longer_shown_and_a_sign_off_names_its_trainer(desk
 
 def test_a_sign_off_counts_for_the_skills_it_names_also_when_no_lesson_asks_for_them_now(desk: Desk) -> None:
     desk.passes(7, 8)
-    keeping.sign_skill_off(desk.bench, desk.roster, "ada", LESSON, desk.trainer, utc=utc(1))
+    desk.sign_off(days=1)
     found = {each.name: each for each in skills(desk.record(), [OTHER], TODAY)}
     assert found["leak testing"].lessons == ()
     assert found["leak testing"].signed_off == ((LESSON.id, "tess"),)
