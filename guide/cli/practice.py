@@ -44,7 +44,7 @@ def practice(context: click.Context) -> None:
 def lessons(common: Common, *, trainee: str | None, as_json: bool) -> None:
     """The lessons there are: the shipped ones and those in the folder 'lessons' of practice."""
     from guide.rig.learning.lesson_reader import LessonError, read_lesson
-    from guide.rig.learning.shelf import paths
+    from guide.rig.learning.shelf import passed_over, paths
     from guide.rig.trainees.keeping import read_record
     from guide.rig.trainees.words import standing
 
@@ -74,6 +74,8 @@ def lessons(common: Common, *, trainee: str | None, as_json: bool) -> None:
         click.echo(for_terminal(f"{each['id']:<32} {said}{mark}"))
         if "standing" in each:
             click.echo(for_terminal(f"{'':<32} {each['standing']}"))
+    for name in passed_over(own):
+        click.echo(for_terminal(f"{own / name}.yaml is not used: {name} is a shipped lesson; rename it"))
     click.echo(
         for_terminal(f"lessons of your own go to {own}, their orders to 'orders' in it; check with lint")
     )

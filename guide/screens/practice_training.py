@@ -23,12 +23,8 @@ if TYPE_CHECKING:
     from guide.bench.people import Technician
     from guide.journal.reading import JournalReader
 
-FIRST_TO_LAST: Final = (
-    "connect-tight", "read-superheat-subcooling", "add-by-superheat", "too-much", "charge-by-subcooling",
-    "leave-tight", "not-the-charge", "dirty-condenser", "restriction", "air-inside", "false-reading",
-    "called-away", "burning-refrigerant", "find-the-leak", "damp-circuit", "weigh-in-blend", "which-is-it",
-)  # fmt: skip
-"""The shipped lessons from the first one to learn to the last (PROPOSED); others come behind."""
+BEHIND_ALL: Final = 1_000
+"""The place of a lesson whose file names none."""
 
 
 def now_utc() -> str:
@@ -42,21 +38,20 @@ def today() -> date:
 
 
 @lru_cache(maxsize=200)
-def _read_title(path: Path, _changed_ns: int) -> str | None:
-    """What a lesson is called; None where its file can't be worked. Read anew only when the file changed."""
+def _read_title(path: Path, _changed_ns: int) -> tuple[str, int] | None:
+    """What a lesson is called, and its place; None where its file can't be worked. Read anew only when the
+    file changed."""
     try:
-        return read_lesson(path).lesson.title
+        lesson = read_lesson(path).lesson
     except LessonError:
         return None  # a trainer's own that is not finished; `chargewright practice lint` tells why
+    return lesson.title, BEHIND_ALL if lesson.place is None else lesson.place
 
 
 def title_of(path: Path) -> str | None:
     """What the lesson in a file is called; None where it can't be worked."""
-    return _read_title(path, path.stat().st_mtime_ns)
-
-
-def _place(name: str) -> int:
-    return FIRST_TO_LAST.index(name) if name in FIRST_TO_LAST else len(FIRST_TO_LAST)
+    found = _read_title(path, path.stat().st_mtime_ns)
+    return None if found is None else found[0]
 
 
 def lesson_lines(own: Path, record: TraineeRecord) -> tuple[LessonLine, ...]:
@@ -67,11 +62,12 @@ def lesson_lines(own: Path, record: TraineeRecord) -> tuple[LessonLine, ...]:
     """
     found: list[tuple[bool, int, LessonLine]] = []
     for name, path in paths(own).items():
-        title = title_of(path)
-        if title is not None:
+        read = _read_title(path, path.stat().st_mtime_ns)
+        if read is not None:
+            title, place = read
             stands = record.lesson(name)
             line = LessonLine(name, title, standing(stands, today()))
-            found.append((not stands.open_assignments, _place(name), line))
+            found.append((not stands.open_assignments, place, line))
     return tuple(line for _, _, line in sorted(found, key=lambda each: each[:2]))
 
 

@@ -221,6 +221,8 @@ class Lesson:
     sha256: str
     name: str = ""
     """What its file is called."""
+    place: int | None = None
+    """Where it stands from the first lesson to learn to the last; None behind them all."""
 
     @property
     def skills(self) -> tuple[str, ...]:

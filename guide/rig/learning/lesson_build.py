@@ -56,6 +56,7 @@ class Builder:
             id=file.id,
             title=file.title,
             summary=file.summary,
+            place=file.place,
             objectives=tuple(Objective(each.text, each.steps, each.skill) for each in file.objectives),
             order_name=file.order or f"{file.id} (order within)",
             order_text=order_text,

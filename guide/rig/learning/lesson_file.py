@@ -30,6 +30,7 @@ SpanText = Annotated[
 ]
 Points = Annotated[int, BeforeValidator(_whole, json_schema_input_type=int), Field(ge=0, le=100)]
 Count = Annotated[int, BeforeValidator(_whole, json_schema_input_type=int), Field(ge=0, le=5)]
+Place = Annotated[int, BeforeValidator(_whole, json_schema_input_type=int), Field(ge=1, le=999)]
 FileName = Annotated[
     str, StringConstraints(pattern=r"^(orders/)?[a-z0-9][a-z0-9-]{0,60}\.yaml$", max_length=80)
 ]
@@ -126,6 +127,9 @@ class LessonFile(FileModel):
     id: Word = Field(description="Name of the lesson; the file is called after it.")
     title: Short = Field(description="Title on the screen.")
     summary: Text = Field(description="What it is about, in a sentence or two.")
+    place: Place | None = Field(
+        default=None, description="Its place from the first lesson to learn to the last; none: behind them."
+    )
     objectives: Objectives = Field(description="What the trainee can do afterwards.")
     order: FileName | None = Field(default=None, description="A practice order's file, beside this one.")
     order_here: OrderHere | None = Field(default=None, description="The practice order itself, as text.")

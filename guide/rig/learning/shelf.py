@@ -28,13 +28,20 @@ def folder() -> Path:
 
 
 def paths(own: Path | None = None) -> dict[str, Path]:
-    """The file of every lesson by its id, in order of ids; a trainer's own goes before a shipped one.
+    """The file of every lesson by its id, in order of ids. No file of somebody's own takes the place of a
+    shipped lesson, or an easier one could be passed under its name.
 
     Raises:
         LessonError: the installation carries no lessons.
     """
     found = {path.stem: path for place in _places(own) for path in sorted(place.glob("*.yaml"))}
     return {name: found[name] for name in sorted(found) if _ID.fullmatch(name)}
+
+
+def passed_over(own: Path) -> tuple[str, ...]:
+    """Ids of files of somebody's own that a shipped lesson has already."""
+    shipped = paths()
+    return tuple(sorted(path.stem for path in own.glob("*.yaml") if path.stem in shipped))
 
 
 def load(lesson_id: str, own: Path | None = None) -> Ready:
@@ -50,6 +57,6 @@ def load(lesson_id: str, own: Path | None = None) -> Ready:
 
 
 def _places(own: Path | None) -> Iterator[Path]:
-    yield folder()
     if own is not None and own.is_dir():
         yield own
+    yield folder()

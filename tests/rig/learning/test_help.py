@@ -8,22 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guide.job.state import SETTLED, JobState, begin, current_step, holds
+from guide.job.state import SETTLED, JobState, current_step, holds
 from guide.rig.acts import Act, Handling
 from guide.rig.learning import shelf
 from guide.rig.learning.choices import OTHERS, choices
-from guide.rig.learning.fading import (
-    GIVEN,
-    Direction,
-    counting_steps,
-    help_at,
-    help_at_step,
-    more,
-    suggest,
-)
+from guide.rig.learning.fading import suggest
 from guide.rig.learning.hint_costs import HINT_COSTS, HINT_NAMES
 from guide.rig.learning.hints import hint, offer, taken
-from guide.rig.learning.lesson import HELP_ORDER, Help
+from guide.rig.learning.lesson import Help
 from tests.rig.learning.stories import Story, ready
 
 
@@ -33,44 +25,6 @@ class Before:
 
     help: str
     passed: bool
-
-
-def test_each_level_says_what_it_gives_and_gives_less_than_the_one_before() -> None:
-    given_ = [GIVEN[level] for level in HELP_ORDER]
-    assert [each.plays for each in given_] == [True, False, False, False]
-    assert [each.hands for each in given_] == [True, True, False, False]
-    assert [each.at_once for each in given_] == [True, True, True, False]
-    assert len({each.words for each in given_}) == 4
-
-
-@given(
-    level=st.sampled_from(Help),
-    direction=st.sampled_from(Direction),
-    places=st.integers(1, 80),
-    data=st.data(),
-)
-def test_half_of_a_faded_run_has_the_level_and_the_other_half_one_step_more_help(
-    level: Help, direction: Direction, places: int, data: st.DataObject
-) -> None:
-    place = data.draw(st.integers(0, places - 1))
-    here = help_at(level, direction, place, places)
-    assert here in {level, more(level)}
-    if level in {Help.WORKED, Help.NONE}:
-        assert here is level
-    if level in {Help.FILL, Help.CHOOSE} and places > 1:
-        first, last = (help_at(level, direction, at, places) for at in (0, places - 1))
-        assert (first, last) == (
-            (level, more(level)) if direction is Direction.FORWARD else (more(level), level)
-        )
-
-
-def test_parts_before_those_that_count_are_worked_for_the_trainee() -> None:
-    lesson = ready("leave-tight")
-    state = begin("J-1", lesson.order, lesson.procedure)
-    assert help_at_step(lesson.lesson, state, "4.10", Help.NONE) is Help.WORKED
-    assert help_at_step(lesson.lesson, state, "7.3", Help.NONE) is Help.NONE
-    assert counting_steps(lesson.lesson, state)[0] == "7.1"
-    assert set(counting_steps(lesson.lesson, state)) == {f"7.{n}" for n in range(1, 16)}
 
 
 @pytest.mark.parametrize(

@@ -72,17 +72,28 @@ def test_the_published_schema_takes_what_is_shipped_as_any_yaml_reader_sees_it(p
     jsonschema.Draft202012Validator(json_schema()).validate(yaml.safe_load(path.read_bytes()))
 
 
-def test_a_lesson_is_found_by_its_id_and_a_trainers_own_goes_before_it(tmp_path: Path) -> None:
+def test_a_lesson_is_found_by_its_id_and_no_own_file_takes_the_place_of_a_shipped_one(tmp_path: Path) -> None:
     own = tmp_path / "lessons"
     own.mkdir()
     text = (FOLDER / "connect-tight.yaml").read_text(encoding="utf-8")
-    (own / "connect-tight.yaml").write_text(text.replace("title: Connect", "title: Our way to connect"))
+    easier = text.replace("title: Connect", "title: Our way to connect").replace("minimum: 85", "minimum: 1")
+    (own / "connect-tight.yaml").write_text(easier)
+    (own / "our-way.yaml").write_text(easier.replace("id: connect-tight", "id: our-way"))
     shutil.copytree(FOLDER / "orders", own / "orders")
 
-    assert shelf.load("connect-tight").lesson.title.startswith("Connect")
-    assert shelf.load("connect-tight", own).lesson.title.startswith("Our way")
+    assert shelf.load("our-way", own).lesson.title.startswith("Our way")
+    assert shelf.load("connect-tight", own).lesson == shelf.load("connect-tight").lesson
+    assert shelf.passed_over(own) == ("connect-tight",)
     with pytest.raises(LessonError, match="there is no lesson 'none-such'; there are: add-by-superheat"):
         shelf.load("none-such", own)
+
+
+def test_every_shipped_lesson_has_a_place_of_its_own_in_the_order_of_learning() -> None:
+    places = {name: read_lesson(path).lesson.place for name, path in shelf.paths().items()}
+    assert None not in places.values()
+    assert len(set(places.values())) == len(places)
+    first_to_last = sorted(places, key=lambda name: places[name] or 0)
+    assert (first_to_last[0], first_to_last[-1]) == ("connect-tight", "which-is-it")
 
 
 WRONG = [
