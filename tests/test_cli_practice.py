@@ -9,8 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from guide.journal.port import SimulatedClock
 from guide.record.verify import verify_journal
+from guide.rig.learning.lesson import Help
+from guide.rig.learning.shelf import load
 from guide.rig.trainees import keeping
+from guide.rig.trainees.model_run import at_bench
+from guide.rig.trainees.roster import Roster
 from tests.cli_call import assert_refused, call
 from tests.rig.trainees.desk import FIRST_DAY, LESSON, OWN, PASSPHRASE, Desk, set_up, utc
 
@@ -167,30 +172,54 @@ def test_a_lesson_is_set_with_a_seed_and_a_day(tmp_path: Path) -> None:
     refused(LESSON.id, "--trainee", "ben", "--note", "")
 
 
-def test_a_trainer_signs_off_what_was_mastered_and_nothing_else(data: Path) -> None:
-    def sign(trainee: str, trainer: str, passphrase: str | None = PASSPHRASE) -> tuple[str, ...]:
-        return (LESSON.id, "--trainee", trainee, "--trainer", trainer)
+def _worked(data: Path, lesson: str, *seeds: int) -> None:
+    """Runs of a shipped lesson on ada's bench, worked to their end and scored."""
+    ready, roster = load(lesson), Roster(data / "practice")
+    for seed in seeds:
+        clock = SimulatedClock(datetime.now(UTC))
+        at_work = roster.sign_in("ada", PASSPHRASE, clock=clock)
+        model = at_bench(ready, seed, at_work.bench, at_work.technician, PASSPHRASE, level=Help.NONE)
+        while model.score is None and model.step() is not None:
+            pass
+        assert model.score is not None
+        entry = keeping.scored(
+            model.work.state.job, ready.lesson, seed=seed, help_level="none", score=model.score,
+            conclusion=None, hints=0, utc=utc(SINCE - 1),
+        )  # fmt: skip
+        keeping.keep_score(at_work.bench, at_work.technician, entry)
+        at_work.bench.close()
 
-    done = call("practice", "sign-off", *sign("ada", "tess"), data=data, passphrase=PASSPHRASE)
+
+def _sign(lesson: str, trainee: str, trainer: str) -> tuple[str, ...]:
+    return ("practice", "sign-off", lesson, "--trainee", trainee, "--trainer", trainer)
+
+
+def test_a_trainer_signs_off_what_was_mastered_and_nothing_else(tmp_path: Path) -> None:
+    set_up(tmp_path / "practice").bench.close()
+    _worked(tmp_path, "connect-tight", 5, 6)
+
+    done = call(*_sign("connect-tight", "ada", "tess"), data=tmp_path, passphrase=PASSPHRASE)
     assert (done.code, done.err) == (0, "")
-    assert done.lines()[0] == "connect-clean is signed off for ada by Tess Rook, on J-0002, J-0003"
-    told = call("practice", "record", "--trainee", "ada", "--json", data=data).json()["lessons"][0]
+    assert done.lines()[0] == "connect-tight is signed off for ada by Tess Rook, on J-0001, J-0002"
+    told = call("practice", "record", "--trainee", "ada", "--json", data=tmp_path).json()["lessons"][0]
     assert told["signed_off"][0]["valid"] is True
     assert f"key {told['signed_off'][0]['key_sha256']}" == done.lines()[1]
-    assert told["signed_off"][0]["skills"] == ["connecting", "leak testing"]
-    assert "signed off by tess" in call("practice", "record", "--trainee", "ada", data=data).out
-    assert verify_journal(data / "practice" / "trainees" / "ada" / "journal.db").sound
+    assert told["signed_off"][0]["skills"] == list(load("connect-tight").lesson.skills)
+    assert "signed off by tess" in call("practice", "record", "--trainee", "ada", data=tmp_path).out
+    assert verify_journal(tmp_path / "practice" / "trainees" / "ada" / "journal.db").sound
 
-    assert_refused(
-        call("practice", "sign-off", *sign("ben", "tess"), data=data, passphrase=PASSPHRASE), "0 of 2"
-    )
-    assert_refused(
-        call("practice", "sign-off", *sign("ada", "nobody"), data=data, passphrase=PASSPHRASE), "add-trainer"
-    )
-    assert_refused(
-        call("practice", "sign-off", *sign("ada", "tess"), data=data, passphrase="not this one"), "passphrase"
-    )
-    assert_refused(call("practice", "sign-off", *sign("ada", "tess"), data=data), "fd N")
+
+def test_what_was_only_written_down_is_not_signed_off(data: Path) -> None:
+    refused = call(*_sign(LESSON.id, "ada", "tess"), data=data, passphrase=PASSPHRASE)
+    assert_refused(refused, "the log of J-0002 comes to", "92 were written down")
+
+
+def test_a_sign_off_needs_mastery_a_trainer_and_their_passphrase(data: Path) -> None:
+    own = LESSON.id
+    assert_refused(call(*_sign(own, "ben", "tess"), data=data, passphrase=PASSPHRASE), "0 of 2")
+    assert_refused(call(*_sign(own, "ada", "nobody"), data=data, passphrase=PASSPHRASE), "add-trainer")
+    assert_refused(call(*_sign(own, "ada", "tess"), data=data, passphrase="not this one"), "passphrase")
+    assert_refused(call(*_sign(own, "ada", "tess"), data=data), "fd N")
 
 
 def test_a_trainee_is_forgotten_only_with_the_id_again(tmp_path: Path) -> None:
