@@ -85,7 +85,7 @@ class _Witness:
         self.state = state
         self.readings: dict[int, Mapping[str, float]] = {}
         self.answers: dict[int, str] = {}
-        self.unread: dict[int, frozenset[str]] = {}
+        self.unread: dict[int, Mapping[str, str]] = {}
         self._time: RunTime | None = None
 
     def see(self, event: Event) -> None:
@@ -114,21 +114,21 @@ class _Witness:
             return  # refused then too, and left no trace but its event
 
     def _read(self, seq: int, wanted: list[tuple[str, str]]) -> None:
-        found, unread = {}, set()
+        found, unread = {}, {}
         for entry, channel in wanted:
+            why = self.rig.unread(channel)
+            if why:
+                unread[entry] = why
+                continue
             try:
-                off = self.rig.off(channel)
-                if off is None:
-                    unread.add(entry)
-                else:
-                    # what was to be read, had the instrument not lied: to find that out is the reader's
-                    found[entry] = self.rig.read(channel) - off
+                # what was to be read, had the instrument not lied: to find that out is the reader's
+                found[entry] = self.rig.read(channel) - self.rig.off(channel)
             except NoSuchChannel:
                 continue  # the simulated unit has no such thing, so nothing is held against it
         if found:
             self.readings[seq] = MappingProxyType(found)
         if unread:
-            self.unread[seq] = frozenset(unread)
+            self.unread[seq] = MappingProxyType(unread)
 
     def _answered(self, seq: int, answered: p.Answered) -> None:
         step = self.state.procedure.step(answered.step)

@@ -257,10 +257,12 @@ class Rig:
         """
         return showing.reading(self._state, channel, self.elapsed_s, by_hand=self._by_hand)
 
-    def off(self, channel: str) -> float | None:
-        """By how much what `read` shows is off through a fault of the instrument or of its seat [K, Pa].
+    def unread(self, channel: str) -> str:
+        """Why what `read` gives is no value of the unit now: what is not in its place; empty where it is."""
+        return showing.unread(self._state, channel)
 
-        None where it is not in its place.
+    def off(self, channel: str) -> float:
+        """By how much what `read` shows is off through a fault of the instrument or of its seat [K, Pa].
 
         Raises:
             NoSuchChannel: there is no such reading.

@@ -28,6 +28,10 @@ _AT_A_PORT: Final = frozenset(
     {"suction_pressure", "liquid_pressure", "low_side_standing_pressure", "high_side_standing_pressure"}
 )
 """What a gauge shows of the circuit and not of its own hose."""
+_RUNNING: Final = frozenset(
+    {"suction_pressure", "liquid_pressure", "suction_line", "liquid_line", "compressor_discharge_line"}
+)
+"""What is asked of a running unit; at rest other channels are asked."""
 _LAGGED: Final = {
     "suction_line": "suction_line_K", "liquid_line": "liquid_line_K",
     "compressor_discharge_line": "discharge_K", "supply_db": "supply_db_K",
@@ -60,21 +64,28 @@ def reading(state: UnitState, channel: str, at_s: float, *, by_hand: bool) -> fl
     return value + SCATTER["temperature_K"] * scatter
 
 
-def off(state: UnitState, channel: str, at_s: float) -> float | None:
-    """By how much an instrument in its place shows something else than is there, through a fault of its own
-    or of its seat [K, Pa]; None where it is not in its place: a hose not open to its port, a sensor off its
-    pipe, nothing on the scale. What only lags behind or scatters is not off.
+def unread(state: UnitState, channel: str) -> str:
+    """Why what an instrument shows is no value of the unit now; empty where it is one."""
+    if channel == "cylinder_weight":
+        return "" if state.on_scale else "nothing stood on the scale"
+    side = GAUGES.get(channel)
+    if channel in _AT_A_PORT and side is not None and not state.set.live(side):
+        return "its hose was not open to its port"
+    if channel in _LAGGED and channel not in state.clamped:
+        return "its sensor was not in its place"
+    return "the unit did not run" if channel in _RUNNING and not state.runs else ""
+
+
+def off(state: UnitState, channel: str, at_s: float) -> float:
+    """By how much an instrument shows something else than is there, through a fault of its own or of its
+    seat [K, Pa]. What only lags behind or scatters is not off.
 
     Raises:
         NoSuchChannel: there is no such reading.
     """
-    if channel == "cylinder_weight":
-        return 0.0 if state.on_scale else None
     side = GAUGES.get(channel)
     if side is not None and not channel.endswith("_open"):
-        return state.set.zero_Pa[side] if channel not in _AT_A_PORT or state.set.live(side) else None
-    if channel in _LAGGED and channel not in state.clamped:
-        return None
+        return state.set.zero_Pa[side]
     share = state.troubles.probes.get(channel, 0.0)
     if share == 0.0 or channel not in state.clamped:
         return 0.0

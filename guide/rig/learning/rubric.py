@@ -54,8 +54,9 @@ _LOSES: Final[Mapping[Item, str]] = MappingProxyType(
             f"water from {FREE_WATER_kg * 1000:g} g, all of it at {ALL_WATER_kg * 1000:g} g"
         ),
         Item.READINGS: (
-            f"{BAD_READING_POINTS} for each value further from the true one than its instrument may be off, "
-            "and for each sight told otherwise than it was"
+            f"{BAD_READING_POINTS} for each value further from the true one than its instrument may be off "
+            "(one that lies is found out before it is read), each that could not be read as things stood, "
+            "and each sight told otherwise than it was"
         ),
         Item.WAITING: (
             f"{TOO_SOON_POINTS} for each round read before the system has settled, and each hold left out"

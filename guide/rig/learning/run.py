@@ -124,8 +124,8 @@ class Run:
     conclusion: str | None = None
     true_readings: Mapping[int, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
     true_answers: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
-    unread: Mapping[int, frozenset[str]] = field(default_factory=lambda: MappingProxyType({}))
-    """By event: channels that were entered while nothing that shows them was in its place."""
+    unread: Mapping[int, Mapping[str, str]] = field(default_factory=lambda: MappingProxyType({}))
+    """By event: channels that were entered and could not be read then, with the reason."""
     interrupted_at_s: float | None = None
     """When somebody called the trainee away, where the lesson has that."""
 

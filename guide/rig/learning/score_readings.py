@@ -36,8 +36,9 @@ def readings(run: Run) -> Iterator[Slip]:
     """Values further from the true ones than their instruments may be off; sights told otherwise."""
     told = {each.seq: each for each in run.told}
     for entry in run.state.entries:
-        if entry.channel in run.unread.get(entry.seq, ()) and entry.seq in told:
-            words = f"{entry.channel.replace('_', ' ')} was entered, and nothing in its place showed it."
+        why = run.unread.get(entry.seq, {}).get(entry.channel)
+        if why and entry.seq in told:
+            words = f"{entry.channel.replace('_', ' ')} was entered and could not be read: {why}."
             yield Slip(Item.READINGS, BAD_READING_POINTS, told[entry.seq], words)
             continue
         truth = run.true_readings.get(entry.seq, {}).get(entry.channel)

@@ -154,17 +154,30 @@ def test_a_sensor_beside_its_pipe_tells_nothing_true_until_it_is_seated_anew() -
     seed = _with_a_lying(Fault.PROBE_OFF)
     channel = next(each.where for each in draw(lesson.lesson, seed).faults if each.fault is Fault.PROBE_OFF)
     rig = Rig(beginning(lesson, seed))
-    assert rig.off(channel) is None
+    assert rig.unread(channel) == "its sensor was not in its place"
     rig.do(Handling(Act.CLAMP, channel))
     rig.do(Handling(Act.SWITCH_ON))
     rig.pass_time(1200.0)
-    assert abs(rig.off(channel) or 0.0) > 1.0
+    assert rig.unread(channel) == ""
+    assert abs(rig.off(channel)) > 1.0
     rig.do(Handling(Act.CLAMP, channel))
     assert rig.off(channel) == 0.0
 
 
 def test_a_pressure_typed_before_any_hose_is_open_to_its_port_was_never_read() -> None:
     rig = Rig(beginning(ready("read-superheat-subcooling"), 5))
-    assert rig.off("suction_pressure") is None
-    assert rig.off("cylinder_weight") is None
-    assert rig.off("outdoor_db") == 0.0
+    assert rig.unread("suction_pressure") == "its hose was not open to its port"
+    assert rig.unread("cylinder_weight") == "nothing stood on the scale"
+    assert rig.unread("outdoor_db") == ""
+
+
+def test_who_never_starts_the_unit_has_read_nothing_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    act = CarefulHands.act
+
+    def still(self: CarefulHands, handling: Handling, *args: int) -> tuple[Happening, ...]:
+        return () if handling.act is Act.SWITCH_ON else act(self, handling, *args)
+
+    monkeypatch.setattr(CarefulHands, "act", still)
+    result = score(_worked(_story("read-superheat-subcooling", seed=3)))
+    assert any("the unit did not run" in loss.words for loss in result.losses)
+    assert not result.passed
