@@ -34,8 +34,10 @@ Written by `python -m tests.evidence.plant_table`; `tests/evidence/test_plant_ta
 "Model" is the steady state of a 3-ton split at the air that is named (80/67 °F indoors and 95 °F outdoors
 where none is), "published" the figure from outside. The band says how far the model may lie from it and the
 next column why it is that wide. A row that leaves its band stays and says OUTSIDE; why, stands below its
-group. Bands were drawn up before the model ran; no parameter of the model was set to please a row of this
-page but those that its own modules name.
+group. Bands were drawn up before the model ran. Of the model's parameters a few were set by what stands on
+this page: superheat at the right charge, the slopes of the answer to charge, and a valve's capacity and
+power at wrong charge at rating conditions; `rated.py` and `void_fraction.py` name them. There agreement
+shows that the model can follow, elsewhere that it foretells.
 
 Marks: FOUND, read in a published copy; CALCULATED, worked out from published coefficients; MEMORY, recalled,
 not read; PROPOSED, a band of our own drawn from several published figures.

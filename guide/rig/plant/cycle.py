@@ -21,7 +21,7 @@ from guide.rig.plant.condenser import Condensation, condense
 from guide.rig.plant.conditions import Conditions
 from guide.rig.plant.design import Design, Vector
 from guide.rig.plant.evaporator import Evaporation, evaporate
-from guide.rig.plant.expansion_valve import flow_per_opening, opening
+from guide.rig.plant.expansion_valve import opening
 from guide.rig.plant.inventory import in_oil_kg
 from guide.rig.plant.lines import liquid_or_mixture
 from guide.rig.plant.orifice import flow_per_area
@@ -53,12 +53,17 @@ def given(design: Design, conditions: Conditions) -> Given:
         BadConditions: no air has this dry and wet bulb.
     """
     rated = design.rated
+    air, sound = indoor_air(conditions, rated.indoor_m3_per_s), design.rated_conditions
+    outdoor_W_per_K = outdoor_capacity_W_per_K(conditions, rated.outdoor_m3_per_s)
+    # By mass, not by volume: thin air passes less heat to a fin as well.
+    indoor = air.capacity_W_per_K / indoor_air(sound, rated.indoor_m3_per_s).capacity_W_per_K
+    outdoor = outdoor_W_per_K / outdoor_capacity_W_per_K(sound, rated.outdoor_m3_per_s)
     return Given(
         conditions,
-        indoor_air(conditions, rated.indoor_m3_per_s),
-        outdoor_capacity_W_per_K(conditions, rated.outdoor_m3_per_s),
-        design.condenser_W_per_K * conditions.fouling * conditions.outdoor_air**condenser_module.AIR_POWER,
-        design.evaporator_W_per_K * conditions.indoor_air**evaporator_module.AIR_POWER,
+        air,
+        outdoor_W_per_K,
+        design.condenser_W_per_K * conditions.fouling * outdoor**condenser_module.AIR_POWER,
+        design.evaporator_W_per_K * indoor**evaporator_module.AIR_POWER,
         conditions.restriction_Pa,
     )
 
@@ -159,14 +164,13 @@ def cycle(design: Design, now: Given, unknowns: Vector) -> Cycle:
 
     if rated.metering is Metering.ORIFICE:
         stands = 1.0 if conditions.valve_stuck is None else conditions.valve_stuck
-        metered = stands * design.meter * flow_per_area(
-            before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
-            bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
-            critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
-        )  # fmt: skip
     else:
         stands = _stands(design, conditions.valve_stuck, leaving_Pa, supposed, at_leaving)
-        metered = stands * design.meter * flow_per_opening(valve_Pa, entering_Pa, density)
+    metered = stands * design.meter * flow_per_area(
+        before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
+        bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
+        critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
+    )  # fmt: skip
 
     liquid_kg = 0.5 * rated.liquid_line_m3 * (before + density)
     vapour_kg = rated.vapour_m3 / compression.suction_volume

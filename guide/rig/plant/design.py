@@ -27,7 +27,6 @@ from guide.rig.plant.expansion_valve import (
     THERMOSTATIC_BAND_K,
     THERMOSTATIC_LEAST,
     closed_superheat_K,
-    flow_per_opening,
 )
 from guide.rig.plant.inventory import in_oil_kg
 from guide.rig.plant.lines import liquid_or_mixture
@@ -51,7 +50,7 @@ class BadRating(ChargewrightError):
 class Design:
     """A plant. Conductances [W/K] are those at rated flow and air; volumes [m3] as the charge needs them.
 
-    `meter` is the orifice's area [m2] or the size of the fully open valve. `rated_unknowns` is where the
+    `meter` is the area [m2] of the orifice or of the fully open valve's port. `rated_unknowns` is where the
     search for other states begins.
     """
 
@@ -155,16 +154,15 @@ def design(rated: Rated) -> Design:
     at_valve = fluid.saturated(valve_Pa)
     density, subcooling_K, _ = liquid_or_mixture(fluid, valve_Pa, liquid_enthalpy, at_valve)
     closed_K, band_K, least = 0.0, THERMOSTATIC_BAND_K, THERMOSTATIC_LEAST
-    if rated.metering is Metering.ORIFICE:
-        meter = flow / flow_per_area(
-            before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
-            bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
-            critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
-        )  # fmt: skip
-    else:
+    meter = flow / flow_per_area(
+        before_Pa=valve_Pa, subcooling_K=subcooling_K, bubble_K=at_valve.bubble_K,
+        bubble_K_per_ln=at_valve.bubble_K_per_ln, density=density, after_Pa=entering_Pa,
+        critical_Pa=fluid.critical_Pa, critical_K=fluid.critical_K,
+    )  # fmt: skip
+    if rated.metering is not Metering.ORIFICE:
         if rated.metering is Metering.ELECTRONIC:
             band_K, least = ELECTRONIC_BAND_K, ELECTRONIC_LEAST
-        meter = RESERVE * flow / flow_per_opening(valve_Pa, entering_Pa, density)
+        meter *= RESERVE
         bulb_K = fluid.vapour_K(leaving_Pa, leaving_enthalpy) - at_leaving.dew_K
         closed_K = closed_superheat_K(bulb_K, 1.0 / RESERVE, band_K, least)
 

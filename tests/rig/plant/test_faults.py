@@ -43,7 +43,7 @@ def figures_F(state: SteadyState, conditions: Conditions) -> tuple[float, ...]:
         (ORIFICE, 1.0, {"outdoor_air": 0.6}, "+-+.++-"),
         (ORIFICE, 1.0, {"gas_Pa": 1.5e5}, "+-++.00"),
         (THERMOSTATIC, 0.7, {}, ".+--+--"),
-        (THERMOSTATIC, 0.8, {}, ".+-----"),
+        (THERMOSTATIC, 0.8, {}, ".+--.--"),
         (THERMOSTATIC, 1.2, {}, "..++++0"),
         (THERMOSTATIC, 1.0, {"indoor_air": 0.6}, "-0-.+-+"),
         (THERMOSTATIC, 1.0, {"valve_leak": 0.2}, "+.--+--"),
