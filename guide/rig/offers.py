@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from guide.rig.acts import Act, Handling
 from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SENSORS, SIDES, Hookup
+from guide.rig.spoken import SENSOR_NAMES, TURNS
 from guide.rig.unit_acts import CLEANABLE
 
-TURNS: Final = (("a crack", 0.1), ("half", 0.5), ("all the way", 1.0))
 PSI_Pa: Final = 6894.757293168
 REGULATED: Final = (("2 psig", 2.0), ("10 psig", 10.0), ("45 psig", 45.0), ("100 psig", 100.0),
                     ("150 psig", 150.0), ("200 psig", 200.0), ("250 psig", 250.0))  # fmt: skip
-_NAMES: Final = {
-    "suction_line": "suction line sensor", "liquid_line": "liquid line sensor",
-    "compressor_discharge_line": "discharge line sensor", "gas_temperature": "pipe sensor for the gas",
-    "indoor_db": "return air sensor", "indoor_wb": "wet-bulb sensor", "supply_db": "supply air sensor",
-    "outdoor_db": "outdoor air sensor",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +22,7 @@ class Offer:
 
     words: str
     choices: tuple[tuple[str, Handling], ...]
-    """Words of the choice (empty when there is only one) and the handling."""
+    """Words of the choice (empty where the thing has no choices) and the handling."""
 
 
 def offers(hookup: Hookup, *, cylinders: tuple[str, ...], site_pressure_Pa: float) -> tuple[Offer, ...]:
@@ -100,7 +94,9 @@ def _valves(hookup: Hookup) -> Iterator[Offer]:
 def _machines(hookup: Hookup, cylinders: tuple[str, ...], site_pressure_Pa: float) -> Iterator[Offer]:
     others = [each for each in cylinders if each != hookup.on_scale]
     if others:
-        yield Offer("Stand on the scale", tuple((each, Handling(Act.STAND, each)) for each in others))
+        yield Offer(
+            "Stand a cylinder on the scale", tuple((each, Handling(Act.STAND, each)) for each in others)
+        )
     if hookup.on_scale:
         choices = tuple(
             (words, Handling(Act.OPEN_CYLINDER, "", amount))
@@ -141,13 +137,17 @@ def _rest(hookup: Hookup) -> Iterator[Offer]:
     yield _one("Zero the gauges", Act.ZERO)
     loose = [each for each in SENSORS if each not in hookup.clamped]
     if loose:
-        yield Offer("Put in its place", tuple((_NAMES[each], Handling(Act.CLAMP, each)) for each in loose))
+        yield Offer("Put a sensor in its place", _sensors(loose))
     seated = [each for each in SENSORS if each in hookup.clamped]
     if seated:
-        yield Offer("Seat anew", tuple((_NAMES[each], Handling(Act.CLAMP, each)) for each in seated))
+        yield Offer("Seat a sensor anew", _sensors(seated))
     yield Offer("Clean", tuple((each, Handling(Act.CLEAN, each)) for each in CLEANABLE))
     yield _one("Look for leaks with detector or bubbles", Act.SMELL_OUT)
     if hookup.opened:
         yield _one("Mend, fit a new drier and close the circuit", Act.MEND)
     else:
         yield _one("Open a joint of the circuit", Act.OPEN_CIRCUIT)
+
+
+def _sensors(channels: Sequence[str]) -> tuple[tuple[str, Handling], ...]:
+    return tuple((SENSOR_NAMES[each], Handling(Act.CLAMP, each)) for each in channels)

@@ -13,6 +13,7 @@ from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault
 from guide.rig.hookup import CENTRE, SIDES
 from guide.rig.look import SEEN_FROM, Look, Sight
+from guide.rig.spoken import SENSOR_NAMES
 
 
 def _metering(look: Look) -> Sight:
@@ -70,6 +71,22 @@ def _pump(look: Look) -> Sight:
     if look.state.order.instrument_for("hose_vacuum") is not None:
         return look.accepts(0)
     return look.accepts(1, "No vacuum gauge is on the order, and no pump came along.")
+
+
+def _switched_off(look: Look) -> Sight:
+    if look.hookup is not None and look.hookup.runs:
+        return look.refuses(0, "Compressor and fans run.", (Handling(Act.SWITCH_OFF),))
+    return look.accepts(0)
+
+
+def _hoses_on(look: Look) -> Sight:
+    hookup = look.hookup
+    free = [] if hookup is None else [side for side in SIDES if not hookup.hose(side).joined]
+    if free:
+        which = " and ".join(f"{side}-side" for side in free)
+        words = f"The caps were dry inside; the {which} hose{' hangs' if len(free) == 1 else 's hang'} free."
+        return look.accepts(0, words, tuple(Handling(Act.JOIN, side) for side in free))
+    return look.accepts(0)
 
 
 def _hand_valves(look: Look) -> Sight:
@@ -133,6 +150,12 @@ def _sensors(*channels: str) -> Callable[[Look], Sight]:
             anew = tuple(Handling(Act.CLAMP, channel) for channel in off)
             which = " and ".join(channel.replace("_", " ") for channel in off)
             return look.accepts(0, f"The sensor for {which} hangs loose beside its place.", anew)
+        lying = [] if look.hookup is None else [each for each in channels if each not in look.hookup.clamped]
+        if lying:
+            which = " and ".join(SENSOR_NAMES[each] for each in lying)
+            one = "lies" if len(lying) == 1 else "lie"
+            put = tuple(Handling(Act.CLAMP, channel) for channel in lying)
+            return look.accepts(0, f"The {which} {one} in the bag.", put)
         return look.accepts(0)
 
     return seen
@@ -189,6 +212,8 @@ BY_EYE_AND_HAND: Final[dict[str, Callable[[Look], Sight]]] = {
     "LOOK at the outdoor coil all round.": _outdoor_coil,
     "LOOK at the sensing bulb of the valve.": _bulb,
     "LOOK at the hose set and its ends.": _hose_set,
+    "SWITCH the unit off at its control.": _switched_off,
+    "CONNECT the hoses to suction and liquid port.": _hoses_on,
     "LOOK for a vacuum pump that works here.": _pump,
     "CLAMP the pipe sensors on suction and liquid line near the service valves.": _sensors(
         "suction_line", "liquid_line"

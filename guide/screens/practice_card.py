@@ -8,11 +8,11 @@ from guide.job.elapsed import in_words
 from guide.rig.learning import debrief, replay
 from guide.rig.learning.fading import suggest
 from guide.rig.learning.hint_costs import HINT_COSTS
-from guide.rig.learning.hints import in_words as hand_words
 from guide.rig.learning.lesson import Lesson, Loss, Score
 from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.rubric import lines
 from guide.rig.learning.run import Run as Story
+from guide.rig.spoken import spoken
 from guide.rig.trainees.record import LessonRecord
 from guide.rig.trainees.words import standing
 from guide.screens.practice_shown import BesideRow, Card, Lost, Question, RubricLine, Scored
@@ -97,6 +97,6 @@ def _side(side: replay.Side | None) -> tuple[str, ...]:
     if side is None:
         return ()
     words = [f"from {in_words(side.begun_s)} to {in_words(side.ended_s)}"]
-    words += [hand_words(each) for each in side.hands]
+    words += [spoken(each) for each in side.hands]
     words += [f"{each.channel.replace('_', ' ')} {each.typed}" for each in side.values]
     return (*words, *side.said)

@@ -238,4 +238,4 @@ class PracticeDesk:
         now = datetime.now().astimezone()
         model = model_told(self._ready[run.work.state.job], run.lesson.seed, now=now)
         found = rows(run.work.state.procedure, told.story.told, model, told.score.losses)
-        return tuple(row_shown(row) for row in found)
+        return tuple(row_shown(row) for row in found if not row.made_ready)

@@ -51,6 +51,8 @@ class PracticePage(JobPage):
     def __init__(self, run: Run, *, notice: str = "") -> None:
         self._run = run
         self._at_unit = 0
+        self._at_words = ""
+        self._listed: tuple[Doable, ...] = ()
         self._doable: Doable | None = None
         self._was_left: float | None = None
         self._gone = False
@@ -108,16 +110,22 @@ class PracticePage(JobPage):
             self._panel = self._unit_panel()
 
     def _unit_panel(self) -> Panel:
-        panel = unit.unit_panel(
-            self._run.doables, self._seen(), picked=self._at_unit, warn=self._run.unit.lost
-        )
+        doables = self._run.doables
         if self._panel is not None and self._panel.act == unit.UNIT and self._panel.filling.asks:
-            self._at_unit = self._panel.filling.cells[0].picked or 0
-            if panel.filling.asks:
-                last = len(panel.filling.asks[0].choices) - 1
-                ask = replace(panel.filling.asks[0], picked=min(self._at_unit, last))
-                panel = replace(panel, filling=Filling.of((ask,)))
-        return panel
+            self._keep_place(self._panel.filling.cells[0].picked or 0)
+        self._at_unit = unit.place_kept(doables, self._at_words, self._at_unit)
+        self._listed = tuple(doables)
+        self._keep_place(self._at_unit)
+        return unit.unit_panel(doables, self._seen(), picked=self._at_unit, warn=self._run.unit.lost)
+
+    def _keep_place(self, at: int) -> None:
+        """Remember where the cursor is by the words it is on: the list changes with the unit."""
+        self._at_unit = at
+        self._at_words = self._listed[at].words if at < len(self._listed) else ""
+
+    def _cylinders(self) -> dict[str, str]:
+        """What each cylinder of the order holds, by its id."""
+        return {each.id: f"{each.refrigerant}, {each.contents}" for each in self._work.state.order.cylinders}
 
     # -- time ---------------------------------------------------------------------------------
 
@@ -288,19 +296,19 @@ class PracticePage(JobPage):
 
     async def _mine_done(self, shown: Panel) -> None:
         if shown.act == unit.UNIT:
-            doable = unit.picked_doable(shown, self._run.doables)
+            doable = unit.picked_doable(shown, self._listed)
             if doable is None:
                 return
             self._doable = doable
             if len(doable.ways) == 1:
-                await self._handle(doable.words, doable.ways[0][1])
+                await self._handle(unit.done(doable, 0), doable.ways[0][1])
                 self._panel = self._unit_panel()
             else:
-                self._at_unit = shown.filling.cells[0].picked or 0
-                self._panel = unit.how_panel(doable, self._seen())
+                self._keep_place(shown.filling.cells[0].picked or 0)
+                self._panel = unit.how_panel(doable, self._seen(), self._cylinders())
         elif shown.act == unit.HOW and self._doable is not None:
             words, handling = unit.picked_way(shown, self._doable)
-            await self._handle(f"{self._doable.words}, {words}", handling)
+            await self._handle(words, handling)
             self._panel = None
             self._panel = self._unit_panel()
         elif shown.act == unit.CLOCK:

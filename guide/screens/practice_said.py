@@ -12,6 +12,7 @@ from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Step
 from guide.rig.acts import Handling
 from guide.rig.happenings import Happening, Kind
+from guide.rig.spoken import spoken
 from guide.screens import say
 from guide.units import show, usual_digits
 
@@ -79,15 +80,9 @@ def done_words(words: str, now: Stamp) -> str:
     return f"{say.clock(now)}  done: {words}."
 
 
-def handling_words(handling: Handling) -> str:
-    """One act of the hands in a few words."""
-    at = f" {handling.at}" if handling.at else ""
-    return f"{handling.act.value}{at}"
-
-
 def for_you_words(handlings: Sequence[Handling]) -> str:
     """What was done for the learner at a step."""
-    return f"Done for you: {', '.join(handling_words(handling) for handling in handlings)}."
+    return f"Done for you: {', '.join(spoken(handling) for handling in handlings)}."
 
 
 def read_words(shown: Mapping[str, float], step: Step | None, order: Order) -> str:

@@ -31,7 +31,7 @@ def known(trainees: tuple[Trainee, ...]) -> Filling:
 
 def new() -> Filling:
     """What somebody new says of themselves."""
-    asks: tuple[Ask, ...] = (replace(NAME, note="as it stands on practice records"), _ID, *NEW_PASSPHRASE)
+    asks: tuple[Ask, ...] = (replace(NAME, note="as on your records"), _ID, *NEW_PASSPHRASE)
     return Filling.of(asks)
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Final
 
 from guide.rig.acts import Handling
 from guide.rig.pace import FACTORS
+from guide.rig.spoken import spoken
 from guide.screens.ask import Choice, pick
 from guide.screens.filling import Filling
 from guide.screens.panel import Panel
@@ -24,14 +26,12 @@ MINE: Final = frozenset({UNIT, HOW, CLOCK, HINT, NEXT, CONCLUDE})
 
 HINTS: Final = ("where to look", "the rule", "the answer")
 BACK: Final = "back"
+NO_NOTES: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 def unit_panel(doables: Sequence[Doable], seen: Sequence[str], *, picked: int = 0, warn: str = "") -> Panel:
     """What hands can do now, under what is connected and open, and what the instruments say."""
-    choices = tuple(
-        Choice(str(number), doable.words if len(doable.ways) == 1 else f"{doable.words} …")
-        for number, doable in enumerate(doables)
-    )
+    choices = tuple(Choice(str(number), listed(doable)) for number, doable in enumerate(doables))
     filling = (
         Filling.of((pick("act", "", choices, picked=min(picked, len(choices) - 1)),))
         if choices
@@ -41,9 +41,36 @@ def unit_panel(doables: Sequence[Doable], seen: Sequence[str], *, picked: int = 
     return Panel(UNIT, title, tuple(seen), filling, accept="do it", warn=warn, stays=True)
 
 
-def how_panel(doable: Doable, seen: Sequence[str]) -> Panel:
-    """The ways to do one thing: where, or how far."""
-    choices = tuple(Choice(str(number), words) for number, (words, _) in enumerate(doable.ways))
+def listed(doable: Doable) -> str:
+    """One thing that can be done, in the list: with its way where there is only one."""
+    if len(doable.ways) == 1:
+        return done(doable, 0)
+    return f"{doable.words} …"
+
+
+def done(doable: Doable, way: int) -> str:
+    """One thing in one of its ways, whole, in words."""
+    words, handling = doable.ways[way]
+    if not words:
+        return doable.words
+    if handling.amount is not None:
+        return f"{doable.words} {words}"
+    whole = spoken(handling)
+    return f"{whole[:1].upper()}{whole[1:]}"
+
+
+def place_kept(doables: Sequence[Doable], words: str, picked: int) -> int:
+    """Where the cursor stands after the list has changed: on the same words where they are still there."""
+    named = [each.words for each in doables]
+    return named.index(words) if words in named else max(0, min(picked, len(named) - 1))
+
+
+def how_panel(doable: Doable, seen: Sequence[str], notes: Mapping[str, str] = NO_NOTES) -> Panel:
+    """The ways to do one thing: where, or how far; `notes` say what is in a cylinder."""
+    choices = tuple(
+        Choice(str(number), f"{words}   {notes[words]}" if words in notes else words)
+        for number, (words, _) in enumerate(doable.ways)
+    )
     filling = Filling.of((pick("way", "", choices, picked=0),))
     return Panel(HOW, f"{doable.words[:1].upper()}{doable.words[1:]} …", tuple(seen), filling,
         accept="do it", stays=True,
@@ -57,8 +84,9 @@ def picked_doable(panel: Panel, doables: Sequence[Doable]) -> Doable | None:
 
 
 def picked_way(panel: Panel, doable: Doable) -> tuple[str, Handling]:
-    """The way that was picked."""
-    return doable.ways[int(panel.filling.text("way"))]
+    """The way that was picked, the whole in words."""
+    way = int(panel.filling.text("way"))
+    return done(doable, way), doable.ways[way][1]
 
 
 def clock_panel(factor: int) -> Panel:

@@ -216,3 +216,26 @@ def test_superheat_and_subcooling_are_what_was_read_against_valve_and_maker(
 def test_every_procedure_is_looked_at() -> None:
     assert {procedure_id for procedure_id, _ in CONFIRMED} == set(list_procedures())
     assert all(load(procedure_id).parts for procedure_id in list_procedures())
+
+
+def _with_hookup(step_id: str, **stands: object) -> Sight:
+    state = state_for("charge-fixed-orifice")
+    hookup = replace(AT_REST, **stands)  # type: ignore[arg-type]
+    return sight(state.procedure.step(step_id), SOUND, SOUND, state, hookup=hookup)
+
+
+def test_a_unit_that_runs_is_not_seen_to_stand_still() -> None:
+    seen = _with_hookup("2.8", runs=True)
+    assert seen.words == "Compressor and fans run."
+    assert seen.answer == "a fan or the compressor still runs"
+    assert seen.cure == (Handling(Act.SWITCH_OFF),)
+    assert "stand still" in _with_hookup("2.8", runs=False).words
+
+
+def test_sensors_and_hoses_that_nobody_has_put_on_are_not_seen_to_sit() -> None:
+    seen = _with_hookup("4.15", clamped=frozenset({"liquid_line"}))
+    assert seen.words == "The suction line sensor lies in the bag."
+    assert seen.cure == (Handling(Act.CLAMP, "suction_line"),)
+    hoses = _with_hookup("4.7")
+    assert "low-side and high-side hoses hang free" in hoses.words
+    assert hoses.cure == (Handling(Act.JOIN, "low"), Handling(Act.JOIN, "high"))

@@ -153,7 +153,7 @@ async def test_hands_at_the_unit_are_logged_before_they_are_done(desk: StandInDe
         await pilot.press("2", "enter")
         await sees(pilot, "Open the low hand valve …", "a crack", "half")
         await pilot.press("2", "enter")
-        await sees(pilot, "done: open the low hand valve, half", "AT THE UNIT")
+        await sees(pilot, "done: open the low hand valve half", "AT THE UNIT")
         logged = practised(desk, "handled")
         assert [(each.act, each.at, float(each.amount or 0)) for each in logged] == [
             ("open hand valve", "low", 0.5)
@@ -218,7 +218,7 @@ async def test_with_hands_done_for_one_a_step_is_worked_up_to_its_values_once(
     async with lessons_of(desk, tmp_path) as pilot:
         await begin(pilot, "fill")
         await pilot.press("enter", "enter", "1", "enter")
-        await sees(pilot, "READ the vacuum", "Done for you: join low, open hand valve low.")
+        await sees(pilot, "READ the vacuum", "Done for you: join the low-side hose to its port")
         assert [handling for handling, _ in desk.unit.done] == [JOIN, HALF]
         assert desk.unit.done[1][1] - desk.unit.done[0][1] == 30.0
         assert desk.run is not None

@@ -11,9 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from guide.rig.acts import Act
+from guide.rig.acts import Act, Handling
 from guide.rig.learning.lesson import Item
 from guide.rig.learning.run import Deed
+from guide.rig.spoken import spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +43,8 @@ class Wanted:
 
     @property
     def words(self) -> str:
-        """The deed in words, such as "open shut-off, low"."""
-        acts = " or ".join(act.value for act in self.acts)
-        return f"{acts}, {self.at}" if self.at else acts
+        """The deed in words, such as "open the shut-off at the low-side port"."""
+        return " or ".join(spoken(Handling(act, self.at)) for act in self.acts)
 
 
 @dataclass(frozen=True, slots=True)

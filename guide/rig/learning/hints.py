@@ -22,6 +22,7 @@ from guide.rig.acts import Handling
 from guide.rig.learning.hint_costs import HINT_COSTS, HINT_NAMES
 from guide.rig.learning.lesson import Hint, Lesson
 from guide.rig.learning.run import Told
+from guide.rig.spoken import spoken
 
 
 def hint(lesson: Lesson, step: Step, by_hand: Sequence[Handling] = ()) -> Hint:
@@ -80,7 +81,7 @@ def _bound(limit: Limit) -> str:
 def _answer(step: Step, by_hand: Sequence[Handling]) -> str:
     said = [step.do]
     if by_hand:
-        said.append(f"By hand: {'; '.join(in_words(each) for each in by_hand)}.")
+        said.append(f"By hand: {'; '.join(spoken(each) for each in by_hand)}.")
     match step.proof:
         case Confirm(accept=accept, refuse=refuse):
             said.append(f"The work goes on with: {', or '.join(accept)}.")
@@ -95,17 +96,6 @@ def _answer(step: Step, by_hand: Sequence[Handling]) -> str:
         case _:
             pass
     return " ".join(said)
-
-
-def in_words(handling: Handling) -> str:
-    """A handling in words, such as "open hand valve, low, by 10 %"."""
-    words = handling.act.value
-    if handling.at:
-        words += f", {handling.at}"
-    if handling.amount is not None:
-        small = handling.amount <= 1.0
-        words += f", by {handling.amount:.0%}" if small else f", to {handling.amount / 1000:.0f} kPa absolute"
-    return words
 
 
 def _listed(channels: Sequence[ChannelAsk]) -> str:

@@ -10,9 +10,9 @@ from guide.job import payloads as p
 from guide.procedure.channels import CHANNELS
 from guide.procedure.model import Procedure
 from guide.rig.acts import Handling
-from guide.rig.learning.hints import in_words
 from guide.rig.learning.lesson import Loss
 from guide.rig.learning.run import Told, deeds
+from guide.rig.spoken import spoken
 from guide.units import Kind, show
 
 LATER_S: Final = 120.0
@@ -63,6 +63,12 @@ class Row:
         """Points lost there."""
         return sum(loss.points for loss in self.losses)
 
+    @property
+    def made_ready(self) -> bool:
+        """Whether it was done before the run began, since the lesson begins later."""
+        sides = [side for side in (self.own, self.model) if side is not None]
+        return bool(sides) and not self.losses and all(side.ended_s == 0.0 for side in sides)
+
 
 def rows(
     procedure: Procedure, own: Sequence[Told], model: Sequence[Told], losses: Iterable[Loss] = ()
@@ -84,7 +90,8 @@ def rows(
         here = tuple(lost.get(step_id, ()))
         if left is not None or right is not None or here:
             do = known.get(step_id, "")
-            out.append(Row(step_id, do, left, right, differences(left, right), here))
+            words = differences(left, right, _by_then(mine, right))
+            out.append(Row(step_id, do, left, right, words, here))
     return tuple(out)
 
 
@@ -116,17 +123,20 @@ def sides(told: Sequence[Told]) -> Mapping[str, Side]:
     }
 
 
-def differences(model: Side | None, own: Side | None) -> tuple[str, ...]:
-    """What differs between two runs at a step, in words."""
+def differences(model: Side | None, own: Side | None, before: Sequence[Handling] = ()) -> tuple[str, ...]:
+    """What differs between two runs at a step, in words; `before`: what own hands had done by then."""
     if own is None:
         return ("not done",) if model is not None else ()
     if model is None:
         return ("the model run has no such step",)
     out = []
-    missing = [each for each in model.hands if not _has(own.hands, each)]
-    extra = [each for each in own.hands if not _has(model.hands, each)]
-    out += [f"left undone: {in_words(each)}" for each in dict.fromkeys(missing)]
-    out += [f"done besides: {in_words(each)}" for each in dict.fromkeys(extra)]
+    missing = [each for each in dict.fromkeys(model.hands) if not _has(own.hands, each)]
+    undone = [each for each in missing if not _has(before, each)]
+    out += [f"left undone: {spoken(each)}" for each in undone]
+    out += [f"done at an earlier step: {spoken(each)}" for each in missing if each not in undone]
+    extra = [spoken(each) for each in dict.fromkeys(own.hands) if not _has(model.hands, each)]
+    if extra:
+        out.append(f"done besides: {'; '.join(extra)}")
     later = own.took_s - model.took_s
     if abs(later) > LATER_S:
         out.append(f"{abs(later) / 60:.0f} min {'longer' if later > 0 else 'shorter'}")
@@ -138,6 +148,13 @@ def differences(model: Side | None, own: Side | None) -> tuple[str, ...]:
     if own.said and model.said and own.said[-1] != model.said[-1]:
         out.append(f"\u201c{own.said[-1]}\u201d, in the model run \u201c{model.said[-1]}\u201d")
     return tuple(out)
+
+
+def _by_then(own: Mapping[str, Side], here: Side | None) -> tuple[Handling, ...]:
+    """What own hands had done at other steps when they came to this one."""
+    if here is None:
+        return ()
+    return tuple(hand for side in own.values() if side.ended_s <= here.begun_s for hand in side.hands)
 
 
 def _has(hands: Sequence[Handling], wanted: Handling) -> bool:

@@ -180,9 +180,12 @@ def test_what_was_left_undone_done_besides_and_lost_stands_at_its_step() -> None
 
     shown = {row.step: row for row in rows(run.state.procedure, run.told, model.told, result.losses)}
 
-    assert shown["4.9"].differences == ("left undone: start pump",)
+    assert shown["4.9"].differences == ("left undone: start the vacuum pump",)
     assert shown["4.9"].lost == 3
-    assert shown["4.14"].differences == ("left undone: look for leaks", "10 min longer")
+    assert shown["4.14"].differences == (
+        "left undone: look for leaks with detector or bubbles",
+        "10 min longer",
+    )
     assert shown["4.14"].losses[0].item is Item.CLEANLINESS
     assert sum(row.lost for row in shown.values()) == sum(loss.points for loss in result.losses)
 

@@ -119,7 +119,7 @@ def test_a_lessons_own_hint_goes_before_what_the_step_says() -> None:
 def test_the_answer_names_what_hands_do_and_the_rule_names_limits_and_hazards() -> None:
     lesson = ready("connect-tight")
     opening = hint(lesson.lesson, lesson.procedure.step("4.8"), (Handling(Act.OPEN_HAND_VALVE, "low", 0.1),))
-    assert "By hand: open hand valve, low, by 10%." in opening.answer
+    assert "By hand: open the low-side hand valve a crack." in opening.answer
     assert "Hose vacuum at most" in opening.rule
     charging = hint(ready("too-much").lesson, ready("too-much").procedure.step("7.3"))
     assert charging.rule

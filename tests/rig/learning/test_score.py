@@ -130,7 +130,7 @@ def test_a_step_said_to_be_done_and_not_done_by_hand_loses_points() -> None:
     result = score(story.run())
     (loss,) = result.losses
     assert (loss.item, loss.points) == (Item.ORDER, 3)
-    assert loss.words == "4.9 was said to be done, and hands did not do it: start pump."
+    assert loss.words == "4.9 was said to be done, and hands did not do it: start the vacuum pump."
     assert story.log.kept[loss.seq].kind == "wait-ended"
 
 
