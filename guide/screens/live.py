@@ -24,6 +24,9 @@ Says = Callable[[str, str], Live | None]
 
 _WEIGHTS = frozenset({"before", "after", "weight"})
 
+_MINUTES_FROM_S = 600.0
+"""From here on the time for which a value has been steady is said in minutes, so that both fit."""
+
 
 def channel_of(ask: Ask) -> str | None:
     """The measuring channel that a field stands for, if it does."""
@@ -57,9 +60,11 @@ def with_live(asks: tuple[Ask, ...], lives: Mapping[str, Live]) -> tuple[Ask, ..
 
 def _note(ask: Ask, live: Live) -> str:
     """The value without the unit that the field states anyway; one that is not to be used is marked so."""
-    number = live.value.typed.removesuffix(ask.unit).strip() if live.value is not None else ""
+    number = live.value.typed.removesuffix(ask.unit).rstrip("° ") if live.value is not None else ""
     if live.state == "live" and number:
-        return f"live {number}, {live.settled_s:.0f} s"
+        steady_s = live.settled_s
+        steady = f"{steady_s:.0f} s" if steady_s < _MINUTES_FROM_S else f"{steady_s / 60:.0f} min"
+        return f"live {number}, {steady}"
     if live.state == "stale":
         return f"OLD {number}, {in_words(live.age_s)}".replace(" ,", ",")
     return live.state.upper()
