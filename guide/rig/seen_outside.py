@@ -79,6 +79,29 @@ def _switched_off(look: Look) -> Sight:
     return look.accepts(0)
 
 
+def _started(look: Look) -> Sight:
+    if look.hookup is not None and not look.hookup.runs:
+        return look.accepts(0, "Fans and compressor stand still.", (Handling(Act.SWITCH_ON),))
+    return look.accepts(0)
+
+
+def _turned(look: Look) -> Sight:
+    if look.hookup is not None and look.hookup.on_scale and not look.hookup.for_liquid:
+        return look.accepts(
+            0, "The cylinder stands upright, its valve on top.", (Handling(Act.TURN_FOR_LIQUID),)
+        )
+    return look.accepts(0)
+
+
+def _hoses_off(look: Look) -> Sight:
+    on = [] if look.hookup is None else [side for side in SIDES if look.hookup.hose(side).joined]
+    if on:
+        which = " and ".join(f"{side}-side" for side in on)
+        words = f"The {which} hose{' is' if len(on) == 1 else 's are'} still on."
+        return look.accepts(0, words, tuple(Handling(Act.PART, side) for side in on))
+    return look.accepts(0)
+
+
 def _hoses_on(look: Look) -> Sight:
     hookup = look.hookup
     free = [] if hookup is None else [side for side in SIDES if not hookup.hose(side).joined]
@@ -214,6 +237,9 @@ BY_EYE_AND_HAND: Final[dict[str, Callable[[Look], Sight]]] = {
     "LOOK at the hose set and its ends.": _hose_set,
     "SWITCH the unit off at its control.": _switched_off,
     "CONNECT the hoses to suction and liquid port.": _hoses_on,
+    "START the unit in cooling.": _started,
+    "TURN the cylinder so that liquid stands at its valve.": _turned,
+    "DISCONNECT both hoses at the ports.": _hoses_off,
     "LOOK for a vacuum pump that works here.": _pump,
     "CLAMP the pipe sensors on suction and liquid line near the service valves.": _sensors(
         "suction_line", "liquid_line"

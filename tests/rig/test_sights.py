@@ -239,3 +239,20 @@ def test_sensors_and_hoses_that_nobody_has_put_on_are_not_seen_to_sit() -> None:
     hoses = _with_hookup("4.7")
     assert "low-side and high-side hoses hang free" in hoses.words
     assert hoses.cure == (Handling(Act.JOIN, "low"), Handling(Act.JOIN, "high"))
+
+
+def test_a_unit_at_rest_a_cylinder_upright_and_hoses_still_on_are_seen_as_they_are() -> None:
+    assert _with_hookup("5.1", runs=False).words == "Fans and compressor stand still."
+    upright = _with_hookup("6.2", on_scale="SIM-N", for_liquid=False)
+    assert upright.words == "The cylinder stands upright, its valve on top."
+    assert upright.cure == (Handling(Act.TURN_FOR_LIQUID),)
+    assert "on its head" in _with_hookup("6.2", on_scale="SIM-N", for_liquid=True).words
+    on = replace(AT_REST.low, joined="low")
+    assert _with_hookup(_step("DISCONNECT both hoses at the ports."), low=on).words == (
+        "The low-side hose is still on."
+    )
+
+
+def _step(do: str) -> str:
+    procedure = state_for("charge-fixed-orifice").procedure
+    return next(step.id for _, step in procedure.steps() if step.do == do)
