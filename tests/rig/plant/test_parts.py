@@ -11,6 +11,7 @@ from guide.refrigerant.thermal import COVERED, thermal
 from guide.rig.plant import expansion_valve, orifice
 from guide.rig.plant.air import saturated_enthalpy, saturated_K, saturated_ratio
 from guide.rig.plant.compressor import compress
+from guide.rig.plant.condenser import Condensation, condense
 from guide.rig.plant.inventory import in_oil_kg
 from guide.rig.plant.void_fraction import mean_density
 
@@ -119,3 +120,66 @@ def test_a_valve_opens_with_superheat_within_its_ends(superheat: float, wanted: 
 @given(superheat=st.floats(0.0, 40.0))
 def test_oil_holds_less_refrigerant_the_more_superheat_comes_back(superheat: float) -> None:
     assert in_oil_kg(1.0, superheat) > in_oil_kg(1.0, superheat + 1.0) > 0.08
+
+
+def through_condenser(
+    flow: float = 0.066, condensing_K: float = 318.0, air_K: float = 308.15
+) -> Condensation:
+    fluid = thermal("R-410A")
+    pressure = fluid.dew_Pa(condensing_K)
+    both = fluid.saturated(pressure)
+    return condense(
+        fluid,
+        outer_W_per_K=2500.0,
+        inner_W_per_K=7500.0,
+        air_W_per_K=1450.0,
+        air_K=air_K,
+        volume_m3=4.4e-3,
+        flow=flow,
+        entering_Pa=pressure,
+        entering_enthalpy=fluid.vapour_enthalpy_at(pressure, condensing_K + 30.0),
+        at_entering=both,
+        leaving_Pa=pressure,
+        at_leaving=both,
+    )
+
+
+@given(flow=st.floats(0.002, 0.12), condensing_K=st.floats(309.0, 335.0))
+def test_a_condenser_is_filled_by_its_zones_and_cools_nothing_below_the_air(
+    flow: float, condensing_K: float
+) -> None:
+    made = through_condenser(flow, condensing_K)
+    fluid = thermal("R-410A")
+    pressure = fluid.dew_Pa(condensing_K)
+    assert 0.0 <= made.vapour_face <= 1.0
+    assert 0.0 <= made.condensing_face <= 1.0 - made.vapour_face + 1e-6
+    assert made.quality >= 0.0
+    if made.quality == 0.0:
+        assert fluid.subcooled_K(pressure, made.leaving_enthalpy) >= 308.15 - 0.05
+        liquid_m3 = 4.4e-3 * (1.0 - made.vapour_face - made.condensing_face)
+        assert made.mass_kg >= liquid_m3 * fluid.saturated(pressure).liquid_density
+    given_up_W = flow * (fluid.vapour_enthalpy_at(pressure, condensing_K + 30.0) - made.leaving_enthalpy)
+    assert given_up_W <= 1450.0 * (condensing_K + 30.0 - 308.15)
+
+
+@given(flow=st.floats(0.01, 0.11), condensing_K=st.floats(312.0, 335.0))
+def test_what_a_condenser_gives_changes_steadily_with_flow_and_pressure(
+    flow: float, condensing_K: float
+) -> None:
+    here = through_condenser(flow, condensing_K)
+    assert through_condenser(flow * 1.001, condensing_K).leaving_enthalpy >= here.leaving_enthalpy - 0.01
+    more = through_condenser(flow, condensing_K + 0.05)
+    assert more.mass_kg > here.mass_kg
+    assert more.mass_kg == pytest.approx(here.mass_kg, rel=0.03)
+
+
+def test_liquid_that_backs_up_leaves_condensing_most_of_its_air() -> None:
+    # Half the flow needs much less than half of the tubes: all of the air meets them.
+    some, most = through_condenser(0.03, 321.0), through_condenser(0.06, 321.0)
+    assert most.condensing_face < 1.0 - most.vapour_face  # both have liquid behind
+    assert some.condensing_face < 0.45 * most.condensing_face
+
+
+def test_a_valve_passes_the_less_the_less_subcooled_its_liquid_comes() -> None:
+    full, bare = through_orifice(subcooling_K=5.6), through_orifice(subcooling_K=0.0)
+    assert 0.8 < bare / full < 0.95
