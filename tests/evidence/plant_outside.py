@@ -107,9 +107,6 @@ _OUTSIDE: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
         _ROOM: ("capacity at 80 %", "COP at 80 %"),
     },
     "Charge, valve, R-410A, 75/62.5 °F indoors, 95 °F outdoors": {
-        _LIQUID: ("power at 130 %", "COP at 130 %"),
-    },
-    "Charge, valve, R-410A, 70/58.5 °F indoors, 95 °F outdoors": {
         _LIQUID: ("power at 130 %",),
     },
     "Charge, valve, R-410A, 80/67 °F indoors, 105 °F outdoors": {

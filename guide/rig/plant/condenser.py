@@ -34,6 +34,7 @@ _LEAST_FACE: Final = 1e-9
 _MOST_PART: Final = 0.999
 _CLOSE: Final = 1e-9
 _STEPS: Final = 12
+_CHORDS: Final = 4
 
 
 class Condensation(NamedTuple):
@@ -161,8 +162,10 @@ def condense(
         bubble_over_K=bubble_over_K, per_heat=per_heat, air_per_flow=air_W_per_K / flow,
     )  # fmt: skip
     # Kelvins per heat grow a little as liquid cools; taken so that it never comes out colder than the air.
-    per_heat -= growth * bubble_over_K / per_heat * (1.0 - exp(-cooled * per_heat))
-    heat = bubble_over_K / per_heat * (1.0 - exp(-cooled * per_heat))
+    heat, first_per_heat = 0.0, per_heat
+    for _ in range(_CHORDS):
+        per_heat = first_per_heat - growth * heat
+        heat = bubble_over_K / per_heat * (1.0 - exp(-cooled * per_heat))
     leaving = bubble_enthalpy - heat
     density = fluid.subcooled_density(leaving_Pa, leaving)
     mass = volume_m3 * (

@@ -10,7 +10,7 @@ from tests.rig.plant.plants import ELECTRONIC, THERMOSTATIC, at, plant, running
 
 
 @pytest.mark.parametrize("metering", [THERMOSTATIC, ELECTRONIC])
-@pytest.mark.parametrize("charge", [1.4, 1.45, 1.5, 2.0])
+@pytest.mark.parametrize("charge", [1.45, 1.5, 1.6, 2.0])
 def test_far_too_much_charge_behind_a_valve_opens_the_high_pressure_switch(
     metering: Metering, charge: float
 ) -> None:
