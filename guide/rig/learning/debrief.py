@@ -12,7 +12,15 @@ from typing import Final
 
 from guide.rig.faults import Fault
 from guide.rig.learning.drawing import trouble_of
-from guide.rig.learning.lesson import NOTHING_WRONG, OVERCHARGE, UNDERCHARGE, Computed, Question, Score
+from guide.rig.learning.lesson import (
+    NOTHING_WRONG,
+    OVERCHARGE,
+    UNDERCHARGE,
+    Computed,
+    Item,
+    Question,
+    Score,
+)
 from guide.rig.learning.run import Run
 from guide.units import show
 
@@ -121,12 +129,13 @@ def air_and_loss(run: Run, _score: Score) -> str:
 
 
 def dearest_point(_run: Run, score: Score) -> str:
-    """What cost most."""
+    """What cost most; where the run was not safe, what made it so."""
     if not score.losses:
         return "Nothing was lost: do it the same way."
-    worst = max(score.losses, key=lambda loss: (loss.points, -loss.seq))
+    worst = max(score.losses, key=lambda loss: (loss.item is Item.SAFETY, loss.points, -loss.seq))
+    lead = "Before all else" if worst.item is Item.SAFETY else "What cost most"
     return (
-        f"What cost most: {worst.points} point{'s' if worst.points != 1 else ''} for {worst.item.value} in "
+        f"{lead}: {worst.points} point{'s' if worst.points != 1 else ''} for {worst.item.value} in "
         f"minute {worst.at_s / 60:.0f} (event {worst.seq}). {worst.words}"
     )
 

@@ -24,12 +24,16 @@ class Past(Protocol):
     def passed(self) -> bool:
         """Whether it was passed."""
 
+    @property
+    def safety(self) -> bool:
+        """Whether nothing at all was lost for safety."""
+
 
 def suggest(lesson: Lesson, history: Sequence[Past]) -> Help:
     """The level for the next run, given earlier ones in order.
 
-    New: the most help there is. A worked run or a passed one: one step less help. Failed twice in a row at a
-    level: one step more. Else the same again.
+    New: the most help there is. A worked run or a passed one: one step less help. Not safe, or failed twice in
+    a row at a level: one step more. Else the same again.
     """
     if not history:
         return lesson.helps[0]
@@ -38,6 +42,8 @@ def suggest(lesson: Lesson, history: Sequence[Past]) -> Help:
     if level is Help.WORKED or last.passed:
         return _nearest(lesson, level, +1)
     before = history[-2] if len(history) > 1 else None
+    if not last.safety:
+        return _nearest(lesson, level, -1)
     if before is not None and not before.passed and before.help == last.help:
         return _nearest(lesson, level, -1)
     return level if level in lesson.helps else lesson.helps[-1]

@@ -14,7 +14,7 @@ from guide.rig.faults import Fault
 from guide.rig.happenings import Happening, Kind
 from guide.rig.learning import shelf
 from guide.rig.learning.debrief import FIRST_SIGNS, questions
-from guide.rig.learning.lesson import TROUBLES, Item
+from guide.rig.learning.lesson import TROUBLES, Item, Loss, Score
 from guide.rig.learning.mastery import Stand, mastery
 from guide.rig.learning.refresh import after
 from guide.rig.learning.replay import rows, sides
@@ -149,6 +149,19 @@ def test_the_model_answers_come_from_what_truly_happened() -> None:
     assert worst.item is Item.AIR
     assert f"{worst.points} points for air kept out" in again
     assert f"(event {worst.seq})" in again
+
+
+def test_what_was_not_safe_comes_before_what_cost_more() -> None:
+    story = Story(ready("add-by-superheat"))
+    result = Score(
+        points=60, of=100, safety=False, passed=False,
+        losses=(
+            Loss(Item.CHARGE, 25, 9, 900.0, "Superheat was truly 31 dF."),
+            Loss(Item.SAFETY, 15, 8, 840.0, "Stop. Liquid reached the compressor."),
+        ),
+    )  # fmt: skip
+    again = questions(story.run(end=RIGHT), result)[-1].model
+    assert again.startswith("Before all else: 15 points for safety in minute 14 (event 8). Stop.")
 
 
 def test_a_run_without_a_loss_is_told_to_be_done_the_same_way() -> None:

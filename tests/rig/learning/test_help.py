@@ -25,6 +25,7 @@ class Before:
 
     help: str
     passed: bool
+    safety: bool = True
 
 
 @pytest.mark.parametrize(
@@ -53,6 +54,12 @@ def test_a_level_that_a_lesson_does_not_allow_is_never_suggested() -> None:
     assert suggest(lesson, []) is Help.CHOOSE
     assert suggest(lesson, [Before("choose", passed=False)] * 2) is Help.CHOOSE
     assert suggest(lesson, [Before("choose", passed=True)]) is Help.NONE
+
+
+def test_after_a_run_that_was_not_safe_there_is_more_help_at_once() -> None:
+    lesson = ready("connect-tight").lesson
+    assert suggest(lesson, [Before("none", passed=False, safety=False)]) is Help.CHOOSE
+    assert suggest(lesson, [Before("worked", passed=False, safety=False)]) is Help.FILL
 
 
 @settings(deadline=None)
