@@ -32,8 +32,8 @@ class Past(Protocol):
 def suggest(lesson: Lesson, history: Sequence[Past]) -> Help:
     """The level for the next run, given earlier ones in order.
 
-    New: the most help there is. A worked run or a passed one: one step less help. Not safe, or failed twice in
-    a row at a level: one step more. Else the same again.
+    New: the most help there is. A worked run or a passed one: one step less help. Not safe, or failed twice
+    in a row at a level: one step more. Else the same again.
     """
     if not history:
         return lesson.helps[0]
