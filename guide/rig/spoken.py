@@ -16,7 +16,7 @@ SENSOR_NAMES: Final = {
 """What a sensor is called, by the channel it fills."""
 assert SENSOR_NAMES.keys() == set(SENSORS)
 
-TURNS: Final = (("a crack", 0.1), ("half", 0.5), ("all the way", 1.0))
+TURNS: Final = (("barely", 0.03), ("a crack", 0.1), ("half", 0.5), ("all the way", 1.0))
 """How far a valve is opened: in words, and as a fraction."""
 _NEAR: Final = 0.011
 

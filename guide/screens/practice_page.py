@@ -96,7 +96,8 @@ class PracticePage(JobPage):
     def _seen(self) -> tuple[str, ...]:
         run = self._run
         state = self._work.state
-        return (*run.seen, *live_words(run.readings, state.order, self._shown.order))
+        # what the scale shows comes first: where there is little room, a hand on a valve needs that most
+        return (*live_words(run.readings, state.order, self._shown.order), *run.seen)
 
     def _renew(self) -> None:
         super()._renew()
