@@ -14,6 +14,8 @@ from guide.units import show
 # How much one slip costs; all PROPOSED. A slip never costs more than its item has left.
 SKIP_POINTS: Final = 3
 """A step left out, or said to be done and not done by hand, or done after what it had to come before."""
+MOST_LEFT_OUT: Final = 3
+"""So many steps may be left out or only claimed before what went well shows nothing (PROPOSED)."""
 WRONG_STEP_POINTS: Final = 1
 """Another step picked than the one that comes next."""
 BAD_READING_POINTS: Final = 2
@@ -47,7 +49,8 @@ _LOSES: Final[Mapping[Item, str]] = MappingProxyType(
         ),
         Item.ORDER: (
             f"{SKIP_POINTS} for a step left out, said to be done and not done by hand, or done too late; "
-            f"{WRONG_STEP_POINTS} for picking another step than the next"
+            f"{WRONG_STEP_POINTS} for picking another step than the next; with more than {MOST_LEFT_OUT} "
+            "steps left out or not done, all of it and whatever else the work was to show"
         ),
         Item.AIR: (
             f"air in the circuit, from {FREE_AIR_kg * 1000:g} g on; all of it at {ALL_AIR_kg * 1000:g} g; "

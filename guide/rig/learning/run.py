@@ -198,22 +198,30 @@ def over(lesson: Lesson, state: JobState) -> bool:
     return state.stopped is not None or state.closed is not None or _came_to_its_part(lesson, state)
 
 
-def finished(lesson: Lesson, state: JobState) -> bool:
+def finished(run: Run, untrue: frozenset[int] = frozenset()) -> bool:
     """Whether a run has come to where its lesson ends.
 
     Breaking the job off counts where that may be right, and once the work itself has said stop: by what was
-    seen at a step, or by the advice of a round. To break off at the door shows nothing.
+    seen at a step, or by the advice of a round. To break off at the door shows nothing, nor does a stop that
+    rests on what was not so: `untrue` are the events that said such things.
     """
+    state = run.state
     if state.stopped is not None:
         return False
     if state.closed is not None:
-        return state.closed.outcome == "complete" or (lesson.breaks_off and _was_told_to_stop(state))
-    return _came_to_its_part(lesson, state)
+        right = run.lesson.breaks_off and _was_told_to_stop(run, untrue)
+        return state.closed.outcome == "complete" or right
+    return _came_to_its_part(run.lesson, state)
 
 
-def _was_told_to_stop(state: JobState) -> bool:
-    refused = any(not answered.accepted for answered in state.answers.values())
-    return refused or any(each.read.assessment.action == "stop" for each in state.rounds)
+def _was_told_to_stop(run: Run, untrue: frozenset[int]) -> bool:
+    refused = [
+        each.seq
+        for each in run.of(p.Answered)
+        if isinstance(each.payload, p.Answered) and not each.payload.accepted
+    ]
+    stops = [each.seq for each in run.state.rounds if each.read.assessment.action == "stop"]
+    return not untrue.issuperset((*refused, *stops))
 
 
 def _came_to_its_part(lesson: Lesson, state: JobState) -> bool:

@@ -10,13 +10,14 @@ from typing import Final
 from guide.rig.learning import score_hands, score_readings, score_refrigerant
 from guide.rig.learning.lesson import Item, Score
 from guide.rig.learning.losing import Slip, settle
-from guide.rig.learning.run import Run, finished
+from guide.rig.learning.run import Run
 
 JUDGES: Final[tuple[Callable[[Run], Iterator[Slip]], ...]] = (
     score_hands.safety,
     score_hands.order,
     score_hands.cleanliness,
     score_hands.skipped_holds,
+    score_hands.much_left_out,
     score_refrigerant.air,
     score_refrigerant.refrigerant,
     score_refrigerant.charge,
@@ -50,7 +51,7 @@ def score(run: Run) -> Score:
         kept[loss.item] -= loss.points
     points = sum(kept.values())
     safe = not any(slip.item is Item.SAFETY for slip in slips)
-    done = finished(run.lesson, run.state)
+    done = score_readings.came_to_its_end(run)
     return Score(
         points=points,
         of=rubric.total,

@@ -9,10 +9,16 @@ from guide.job import payloads as p
 from guide.procedure.model import Step, Wait
 from guide.rig.happenings import Happening
 from guide.rig.learning.consequence import consequence
-from guide.rig.learning.demands import CLEAN_STEPS, SAFETY_STEPS, demand_of, gaps
+from guide.rig.learning.demands import CLEAN_STEPS, SAFETY_STEPS, Gap, demand_of, gaps
 from guide.rig.learning.lesson import Help, Item
 from guide.rig.learning.losing import ALL, Slip
-from guide.rig.learning.rubric import SKIP_POINTS, TOO_SOON_POINTS, UNCLEAN_POINTS, WRONG_STEP_POINTS
+from guide.rig.learning.rubric import (
+    MOST_LEFT_OUT,
+    SKIP_POINTS,
+    TOO_SOON_POINTS,
+    UNCLEAN_POINTS,
+    WRONG_STEP_POINTS,
+)
 from guide.rig.learning.run import CONCLUSION, Run, Told
 
 _CLAIMS: Final = (p.Answered, p.Read, p.WaitEnded)
@@ -63,6 +69,22 @@ def skipped_holds(run: Run) -> Iterator[Slip]:
             yield Slip(Item.WAITING, TOO_SOON_POINTS, told, f"{step.id} was left out: {step.do}")
 
 
+def much_left_out(run: Run) -> Iterator[Slip]:
+    """Where more than a few steps were left out or only claimed, what went well shows nothing."""
+    own = first_own_seq(run)
+    skipped = {told.seq: told for told, _ in _skipped(run) if told.seq >= own}
+    claimed = {told.seq: told for told, gap, _ in _gaps(run) if gap.late is None}
+    events = sorted((skipped | claimed).items())
+    if len(events) <= MOST_LEFT_OUT:
+        return
+    told = events[MOST_LEFT_OUT][1]
+    words = f"More than {MOST_LEFT_OUT} steps were left out or not done by hand: this was not shown."
+    for item in (
+        Item.ORDER, Item.READINGS, Item.WAITING, Item.CHARGE, Item.CONCLUSION, Item.CLEANLINESS,
+    ):  # fmt: skip
+        yield Slip(item, ALL, told, words)
+
+
 def _grave_words(happening: Happening) -> str:
     end = consequence(happening)
     return f"{end.headline} {end.instead}"
@@ -75,8 +97,8 @@ def _skipped(run: Run) -> Iterator[tuple[Told, Step]]:
         yield told, run.state.procedure.step(payload.step)
 
 
-def _unfounded(run: Run) -> Iterator[Slip]:
-    """Claims without the deeds. In a run that is played, nobody's hands are asked about."""
+def _gaps(run: Run) -> Iterator[tuple[Told, Gap, Item]]:
+    """Claims without the deeds, and what that is lost for; none in a run that is played."""
     if run.help is Help.WORKED:
         return
     done = run.deeds
@@ -88,15 +110,19 @@ def _unfounded(run: Run) -> Iterator[Slip]:
             continue
         step = run.state.procedure.step(payload.step)
         demand = demand_of(step.do, payload.seen if isinstance(payload, p.Answered) else "")
-        if demand is None:
-            continue
-        points = {Item.SAFETY: ALL, Item.CLEANLINESS: UNCLEAN_POINTS}.get(demand.item, SKIP_POINTS)
-        for gap in gaps(demand, told.seq, done):
-            if gap.late is None:
-                words = f"{step.id} was said to be done, and hands did not do it: {gap.wanted.words}."
-            else:
-                words = f"{step.id} was done too late (event {gap.late.seq}): {gap.wanted.words}."
-            yield Slip(demand.item, points, told, words)
+        if demand is not None:
+            yield from ((told, gap, demand.item) for gap in gaps(demand, told.seq, done))
+
+
+def _unfounded(run: Run) -> Iterator[Slip]:
+    for told, gap, item in _gaps(run):
+        points = {Item.SAFETY: ALL, Item.CLEANLINESS: UNCLEAN_POINTS}.get(item, SKIP_POINTS)
+        step = getattr(told.payload, "step", "")
+        if gap.late is None:
+            words = f"{step} was said to be done, and hands did not do it: {gap.wanted.words}."
+        else:
+            words = f"{step} was done too late (event {gap.late.seq}): {gap.wanted.words}."
+        yield Slip(item, points, told, words)
 
 
 def first_own_seq(run: Run) -> int:

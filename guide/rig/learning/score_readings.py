@@ -158,9 +158,14 @@ def hints(run: Run) -> Iterator[Slip]:
         yield Slip(Item.HINTS, cost, event, f"Hint at {payload.step}: the {payload.act}.")
 
 
+def came_to_its_end(run: Run) -> bool:
+    """Whether a run has come to where its lesson ends; not by what was not so."""
+    return finished(run, frozenset(slip.told.seq for slip in readings(run)))
+
+
 def unshown(run: Run) -> Iterator[Slip]:
     """What a run that did not come to its end has not shown."""
-    if finished(run.lesson, run.state):
+    if came_to_its_end(run):
         return
     end: Told = run.last
     for item in (Item.ORDER, Item.CHARGE, Item.CONCLUSION, Item.CLEANLINESS, Item.TIME):

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+from dataclasses import replace
+
 import pytest
 
-from guide.job.focus import Front
+from guide.errors import ChargewrightError
+from guide.job import commands as c
+from guide.job import payloads as p
+from guide.job.focus import Front, Refused
 from guide.job.state import begin
+from guide.procedure.model import Confirm
 from guide.rig.acts import Act, Handling
 from guide.rig.careful import Careful, CarefulHands
 from guide.rig.faults import Fault
@@ -13,10 +20,12 @@ from guide.rig.happenings import Happening, Kind
 from guide.rig.learning.beginning import beginning
 from guide.rig.learning.consequence import rewind
 from guide.rig.learning.debrief import questions
+from guide.rig.learning.demands import SAFETY_STEPS
 from guide.rig.learning.drawing import draw, trouble_of
 from guide.rig.learning.lesson import Item
 from guide.rig.learning.run import CONCLUSION, Run, over
 from guide.rig.learning.score import score
+from guide.rig.learning.score_readings import came_to_its_end
 from guide.rig.retelling import retell
 from guide.rig.rig import Rig
 from tests.rig.learning.stories import Story, ready
@@ -181,3 +190,78 @@ def test_who_never_starts_the_unit_has_read_nothing_of_it(monkeypatch: pytest.Mo
     result = score(_worked(_story("read-superheat-subcooling", seed=3)))
     assert any("the unit did not run" in loss.words for loss in result.losses)
     assert not result.passed
+
+
+def _leaves_out_what_is_not_safety(story: Story) -> int:
+    """Go through a run and leave out every step that is not about safety; how many."""
+    left_out = 0
+    while not over(story.lesson.lesson, story.work.state):
+        focus = story.work.focus()
+        step = focus.step
+        safety = step is None or step.hazards or step.do.startswith(SAFETY_STEPS)
+        if step is not None and focus.front is Front.STEP and not safety:
+            try:
+                story.work.do(c.Skip(step.id, story.work.keep("no time")))
+                left_out += 1
+                continue
+            except Refused:
+                pass  # it can't be left out, so it is done
+        if story.player.step() is None:
+            break
+    return left_out
+
+
+def test_who_leaves_most_of_the_work_out_and_guesses_right_has_shown_nothing() -> None:
+    story = _story("false-reading", seed=3)
+    _up_to(story, "6.1")
+    assert _leaves_out_what_is_not_safety(story) > 3
+    lesson = story.lesson.lesson
+    story.practise("chosen", trouble_of(lesson, draw(lesson, 3)), at=CONCLUSION)
+    result = score(_told(story))
+    assert not result.passed
+    assert result.by_item[Item.CONCLUSION] == 0
+    assert any("More than 3 steps were left out" in loss.words for loss in result.losses)
+
+
+def test_who_claims_everything_and_moves_no_hand_has_shown_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def idle(self: CarefulHands, handling: Handling, *args: int) -> tuple[Happening, ...]:
+        return ()
+
+    story = _story("leave-tight", seed=3)
+    _up_to(story, "7.1")
+    monkeypatch.setattr(CarefulHands, "act", idle)
+    with contextlib.suppress(ChargewrightError):  # at some step the unit shows what was not done
+        for _ in range(300):
+            if over(story.lesson.lesson, story.work.state):
+                break
+            story.player.step()
+    result = score(_told(story))
+    assert not result.passed
+    assert result.by_item[Item.CLEANLINESS] == result.by_item[Item.ORDER] == 0
+
+
+def test_breaking_off_for_something_that_was_not_so_is_no_end_of_a_run() -> None:
+    def _told_to_stop(*, truly: bool) -> Run:
+        story = _story("restriction", seed=3)
+        while not _refusable(story):
+            story.player.step()
+        step = story.work.focus().step
+        assert step is not None
+        assert isinstance(step.proof, Confirm)
+        story.work.do(c.Answer(step.id, step.proof.refuse[0]))
+        story.work.do(c.Abort(story.work.keep("it says stop")))
+        while story.player.step() is not None and story.work.focus().front is not Front.SIGN:
+            pass
+        story.sign()
+        run = _told(story)
+        seq = next(each.seq for each in run.of(p.Answered) if not each.payload.accepted)  # type: ignore[attr-defined]
+        return replace(run, true_answers={seq: step.proof.refuse[0]}) if truly else run
+
+    assert not came_to_its_end(_told_to_stop(truly=False))
+    assert came_to_its_end(_told_to_stop(truly=True))
+
+
+def _refusable(story: Story) -> bool:
+    step = story.work.focus().step
+    proof = step.proof if step is not None else None
+    return isinstance(proof, Confirm) and bool(proof.refuse) and story.work.focus().front is Front.STEP
