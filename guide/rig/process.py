@@ -22,7 +22,7 @@ from guide.procedure.channels import CHANNELS
 from guide.rig import wire
 from guide.rig.cycles import Cycles
 from guide.rig.happenings import Happening
-from guide.rig.hookup import Hookup
+from guide.rig.hookup import SIDES, Hookup
 from guide.rig.offers import Offer
 from guide.rig.retrace import Done, bring_to, cut_s, redo
 from guide.rig.rig import Rig, Truth
@@ -162,6 +162,8 @@ class Served:
             case "happenings":
                 return wire.values(unit.happenings)
             case "saturation":
+                if ask.channel not in SIDES:
+                    raise wire.BadMessage(f"{ask.channel[:40]!r} is no side; there are: {', '.join(SIDES)}")
                 return unit.shown_saturation_K(ask.channel)
             case "reading":
                 if ask.channel not in CHANNELS:

@@ -100,6 +100,13 @@ def test_a_channel_is_read_and_one_that_shows_nothing_says_so(tmp_path: Path) ->
     assert replies[3].error == "'nonsense' is no channel"
 
 
+def test_the_saturation_of_a_side_that_no_gauge_has_is_refused_and_the_unit_goes_on(tmp_path: Path) -> None:
+    ask = [wire.Ask(what="saturation", channel=name) for name in ("hose_vacuum", "low")]
+    replies = talk(tmp_path / "f", beginning(), *ask)
+    assert replies[1].error == "'hose_vacuum' is no side; there are: low, high"
+    assert replies[2].error == ""
+
+
 @pytest.mark.parametrize(
     "bad",
     [
