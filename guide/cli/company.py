@@ -50,7 +50,10 @@ def _say(lines: tuple[str, ...]) -> None:
 @data_option
 @click.pass_obj
 def backup(common: Common, *, to: str, person: str | None) -> None:
-    """Copy journal, keys, photos and records into a new folder, with a manifest that `restore` checks."""
+    """Copy journal, keys, photos and records into a new folder, with a manifest that `restore` checks.
+
+    Nothing of practice is in it: trainees' folders are copied by hand.
+    """
     if not to.strip():
         raise Unusable("--to is empty; name a new folder")
     if person is None and common.passphrase_fd is not None:
