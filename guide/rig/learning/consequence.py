@@ -38,8 +38,8 @@ _ENDS: Final[Mapping[Kind, tuple[str, str, str]]] = MappingProxyType(
         Kind.LIQUID_TO_COMPRESSOR: (
             "broken the compressor: liquid does not compress, and it washes the oil out of the bearings.",
             "Liquid came down the suction line faster than the coil and the shell could boil it off.",
-            "Feed liquid into the low side throttled, a little at a time, and watch superheat; stop before "
-            "it comes to nothing.",
+            "Let liquid into the low side throttled, a little at a time, whether it comes from a cylinder or "
+            "stands in a hose, and watch superheat; stop before it comes to nothing.",
         ),
         Kind.RAN_IN_VACUUM: (
             "burned out the compressor: in a vacuum its windings arc at the terminals, and no vapour cools "
