@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 COMMAND: Final = (sys.executable, "-P", "-m", "guide.rig.process")
 ANSWER_S: Final = 15.0
 """Longest time the rig may take for one answer [s of real time] (PROPOSED); usually it takes milliseconds."""
+REDOING_S: Final = 2e-4
+"""Beside that, for each simulated second that is gone through again [s] (CALCULATED: 9e-5 where it flows)."""
 PATIENCE_S: Final = 20.0
 """Longest time a call here waits: a whole start and an answer (PROPOSED)."""
 
@@ -314,7 +316,8 @@ def _exchange(process: subprocess.Popen[bytes], command: wire.Command) -> wire.R
     assert process.stdin is not None
     assert process.stdout is not None
     # a rig that hangs is ended, which ends the reading too
-    watch = threading.Timer(ANSWER_S, process.kill)
+    again_s = command.t if isinstance(command, wire.Retrace) else 0.0
+    watch = threading.Timer(ANSWER_S + REDOING_S * again_s, process.kill)
     watch.daemon = True
     watch.start()
     try:
