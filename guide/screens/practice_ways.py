@@ -80,6 +80,7 @@ class Practice:
         self._app = app
         self._desk: Desk | None = None
         self._wanted: str | None = None
+        self._rows: asyncio.Task[tuple[BesideRow, ...]] | None = None
 
     @property
     def desk(self) -> Desk:
@@ -240,6 +241,9 @@ class Practice:
         from guide.screens.practice_debrief import Debrief
 
         questions = await asyncio.to_thread(self.desk.questions, run)
+        # the model run takes seconds: it is worked while the questions are answered, so that nobody
+        # looks at an empty first page meanwhile and presses its keys
+        self._rows = asyncio.create_task(asyncio.to_thread(self.desk.beside, run))
 
         async def onward() -> None:
             await self._cycle(run)
@@ -275,7 +279,7 @@ class Practice:
             await self.lessons()
 
         try:
-            rows = await asyncio.to_thread(self.desk.beside, run)
+            rows = await (self._rows or asyncio.to_thread(self.desk.beside, run))
         except ChargewrightError as error:
             await self._let_go(run)
             await self._fault(error)
@@ -286,6 +290,7 @@ class Practice:
             await onward()
 
     async def _let_go(self, run: Run) -> None:
+        self._rows = None
         self._app.readings = None
         await asyncio.to_thread(run.close)
 
