@@ -131,6 +131,8 @@ def _off(run: Run, aim: ChargeAim) -> tuple[float, str]:
         for move in run.state.moves:
             net += float(move.into_system_kg)
             most = max(most, abs(net))
+        # what went past the scale, or was weighed otherwise than it was, moved all the same
+        most = max(most, abs(end.charge_kg - run.drawn.start_fraction * end.right_charge_kg))
         nameplate = float(run.state.order.nameplate_charge.si)
         return most / nameplate / aim.within, f"{_mass(most)} of charge moved, and it was not the charge."
     if aim.by is not ChargeBy.WEIGHT:

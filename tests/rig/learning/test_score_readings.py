@@ -13,7 +13,7 @@ from guide.rig.learning.hint_costs import HINT_COSTS, HINT_NAMES
 from guide.rig.learning.lesson import Item
 from guide.rig.learning.run import CONCLUSION, Run, concluded
 from guide.rig.learning.score import score
-from tests.rig.learning.stories import Story, lost, ready
+from tests.rig.learning.stories import RIGHT, Story, lost, ready
 
 
 def test_a_value_further_off_than_its_instrument_may_be_costs_points() -> None:
@@ -107,3 +107,13 @@ def test_hints_cost_more_the_more_they_say_and_the_same_one_costs_once() -> None
     result = score(story.go(part="connect").run())
     assert [loss.points for loss in result.losses] == list(HINT_COSTS)
     assert all(story.log.kept[loss.seq].body["what"] == "hint" for loss in result.losses)
+
+
+def test_charge_that_moved_past_the_scale_moved_all_the_same() -> None:
+    story = Story(ready("not-the-charge")).go()
+    start = story.run().drawn.start_fraction
+    as_it_was = replace(RIGHT, charge_kg=start * RIGHT.right_charge_kg)
+    filled = replace(RIGHT, charge_kg=(start + 0.2) * RIGHT.right_charge_kg)
+    assert lost(score(story.run(as_it_was)), Item.CHARGE) == []
+    (loss,) = lost(score(story.run(filled)), Item.CHARGE)
+    assert "of charge moved, and it was not the charge" in loss.words
