@@ -110,7 +110,7 @@ def test_hints_cost_more_the_more_they_say_and_the_same_one_costs_once() -> None
 
 
 def test_charge_that_moved_past_the_scale_moved_all_the_same() -> None:
-    story = Story(ready("not-the-charge")).go()
+    story = Story(ready("not-the-charge")).go().sign()
     start = story.run().drawn.start_fraction
     as_it_was = replace(RIGHT, charge_kg=start * RIGHT.right_charge_kg)
     filled = replace(RIGHT, charge_kg=(start + 0.2) * RIGHT.right_charge_kg)
