@@ -30,7 +30,9 @@ _WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
     {p.WeighBegun.KIND: "weight before", p.WeighEnded.KIND: "weight after"}
 )
 """What the weight of an event is called among a job's entries."""
-_NOTHING: Final[Mapping[int, Mapping[str, float]]] = MappingProxyType({})
+WRITING_S: Final = 60.0
+"""Simulated time between looking at an instrument and having its value in the log (PROPOSED): while a unit
+has just been started, its pressures fall meanwhile."""
 
 
 def retell(ready: Ready, start: JobState, events: Iterable[Event]) -> Run:
@@ -61,6 +63,7 @@ def retell(ready: Ready, start: JobState, events: Iterable[Event]) -> Run:
         true_readings=MappingProxyType(witness.readings),
         true_answers=MappingProxyType(witness.answers),
         unread=MappingProxyType(witness.unread),
+        true_earlier=MappingProxyType(witness.earlier),
         interrupted_at_s=None if away is None or away.at_s > story[-1].at_s else away.at_s,
     )
 
@@ -86,14 +89,22 @@ class _Witness:
         self.readings: dict[int, Mapping[str, float]] = {}
         self.answers: dict[int, str] = {}
         self.unread: dict[int, Mapping[str, str]] = {}
+        self.earlier: dict[int, Mapping[str, float]] = {}
+        self._a_moment_ago: dict[str, float] = {}
         self._time: RunTime | None = None
 
     def see(self, event: Event) -> None:
         """One event: the unit is brought to its moment, then looked at, then acted on."""
         if self._time is None:
             self._time = RunTime(event.stamp)
-        bring_to(self.rig, self._time.take(event.stamp))
         payload = p.read_payload(event.kind, event.body)
+        t_s = self._time.take(event.stamp)
+        channels = {each.channel for each in getattr(payload, "readings", ())}
+        self._a_moment_ago = {}
+        if channels and t_s > WRITING_S:
+            bring_to(self.rig, t_s - WRITING_S)
+            self._a_moment_ago = {each: so for each in channels if (so := self._truly(each)) is not None}
+        bring_to(self.rig, t_s)
         match payload:
             case p.Practised(what="handled"):
                 self._handled(payload)
@@ -114,21 +125,28 @@ class _Witness:
             return  # refused then too, and left no trace but its event
 
     def _read(self, seq: int, wanted: list[tuple[str, str]]) -> None:
-        found, unread = {}, {}
+        found, earlier, unread = {}, {}, {}
         for entry, channel in wanted:
             why = self.rig.unread(channel)
             if why:
                 unread[entry] = why
                 continue
-            try:
-                # what was to be read, had the instrument not lied: to find that out is the reader's
-                found[entry] = self.rig.read(channel) - self.rig.off(channel)
-            except NoSuchChannel:
-                continue  # the simulated unit has no such thing, so nothing is held against it
+            so = self._truly(channel)
+            if so is not None:
+                found[entry] = so
+                earlier[entry] = self._a_moment_ago.get(channel, so)
         if found:
             self.readings[seq] = MappingProxyType(found)
+            self.earlier[seq] = MappingProxyType(earlier)
         if unread:
             self.unread[seq] = MappingProxyType(unread)
+
+    def _truly(self, channel: str) -> float | None:
+        """What was to be read now, had the instrument not lied: to find that out is the reader's."""
+        try:
+            return self.rig.read(channel) - self.rig.off(channel)
+        except NoSuchChannel:
+            return None  # the simulated unit has no such thing, so nothing is held against it
 
     def _answered(self, seq: int, answered: p.Answered) -> None:
         step = self.state.procedure.step(answered.step)

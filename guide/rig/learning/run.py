@@ -124,6 +124,8 @@ class Run:
     conclusion: str | None = None
     true_readings: Mapping[int, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
     true_answers: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
+    true_earlier: Mapping[int, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
+    """The same a moment earlier, when a value may have been looked at."""
     unread: Mapping[int, Mapping[str, str]] = field(default_factory=lambda: MappingProxyType({}))
     """By event: channels that were entered and could not be read then, with the reason."""
     interrupted_at_s: float | None = None

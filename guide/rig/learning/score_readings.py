@@ -45,7 +45,9 @@ def readings(run: Run) -> Iterator[Slip]:
         if truth is None or entry.seq not in told:
             continue
         value = float(entry.value.si)
-        if abs(value - truth) > _may_be_off(run, entry):
+        earlier = run.true_earlier.get(entry.seq, {}).get(entry.channel, truth)
+        beyond = max(min(truth, earlier) - value, value - max(truth, earlier))
+        if beyond > _may_be_off(run, entry):
             was = show(truth, entry.value.unit, digits=1, site_pressure_Pa=run.state.order.site_pressure_Pa)
             words = (
                 f"{entry.channel.replace('_', ' ')} was entered as {entry.value.typed} and was truly {was}."

@@ -31,6 +31,19 @@ def test_a_value_further_off_than_its_instrument_may_be_costs_points() -> None:
     assert "suction line was entered as" in loss.words
 
 
+def test_what_was_so_a_moment_before_it_was_entered_may_have_been_read() -> None:
+    run = Story(ready("read-superheat-subcooling")).go(part="run-in").run(conclusion="overcharge")
+    entry = next(each for each in run.state.entries if each.channel == "suction_line")
+    true = float(entry.value.si)
+    falling = {entry.seq: {"suction_line": true - 3.0}}
+
+    fallen = replace(run, true_readings=falling, true_earlier={entry.seq: {"suction_line": true + 2.0}})
+    long_fallen = replace(run, true_readings=falling, true_earlier={entry.seq: {"suction_line": true - 2.5}})
+
+    assert lost(score(fallen), Item.READINGS) == []
+    assert len(lost(score(long_fallen), Item.READINGS)) == 1
+
+
 def test_a_sight_told_otherwise_costs_points_and_another_true_answer_does_not() -> None:
     story = Story(ready("add-by-superheat")).go("3.2")
     (seq,) = [e.seq for e in story.log.kept if e.kind == "answered" and e.body["step"] == "3.1"]
