@@ -206,7 +206,7 @@ def _row_lines(row: Row) -> list[str]:
 
 def _side(side: Side) -> str:
     from guide.job.elapsed import in_words as time
-    from guide.rig.learning.hints import in_words as hands
+    from guide.rig.spoken import spoken as hands
 
     said = [f"after {time(side.begun_s)}, took {time(side.took_s)}"]
     said += [hands(each) for each in side.hands]
