@@ -40,12 +40,7 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
         Refused: it can't be followed here; the message says what would do.
     """
     if isinstance(command, c.Open):
-        if state.opened is not None:
-            raise Refused("this job is open already")
-        if command.opened.lesson is not None and command.opened.nature == "real":
-            raise Refused("real work is no run of a lesson; lessons belong to practice")
-        _require_no_past_due(state, command.opened, now)
-        return _with_not_applicable(state, (command.opened,), now)
+        return _open(state, command.opened, now)
     if state.opened is None:
         raise Refused("the job is not opened yet")
     if state.closed is not None:
@@ -77,6 +72,15 @@ def decide(state: JobState, command: c.Command, now: c.Now) -> tuple[p.Payload, 
     if state.amending and not isinstance(command, c.Correct | c.Note | c.SignOff | c.Pause):
         raise Refused("an amendment takes corrections and notes, then a signature")
     return _with_not_applicable(state, handler(state, command, now), now)
+
+
+def _open(state: JobState, opened: p.Opened, now: c.Now) -> tuple[p.Payload, ...]:
+    if state.opened is not None:
+        raise Refused("this job is open already")
+    if opened.lesson is not None and opened.nature == "real":
+        raise Refused("real work is no run of a lesson; lessons belong to practice")
+    _require_no_past_due(state, opened, now)
+    return _with_not_applicable(state, (opened,), now)
 
 
 def _require_no_past_due(state: JobState, opened: p.Opened, now: c.Now) -> None:

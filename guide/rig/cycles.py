@@ -1,4 +1,4 @@
-"""The cycle of a simulated unit as it settles with what is in it, and of a sound one with its right charge."""
+"""The cycle of a simulated unit as it settles with what is in it, and of a sound one rightly charged."""
 
 from __future__ import annotations
 
