@@ -60,9 +60,17 @@ def done(doable: Doable, way: int) -> str:
 
 
 def place_kept(doables: Sequence[Doable], words: str, picked: int) -> int:
-    """Where the cursor stands after the list has changed: on the same words where they are still there."""
+    """Where the cursor stands after the list has changed: on the same words where they are still there.
+
+    Else on the nearest thing that asks how, so that Enter pressed twice does not do something else at once.
+    """
     named = [each.words for each in doables]
-    return named.index(words) if words in named else max(0, min(picked, len(named) - 1))
+    if words in named:
+        return named.index(words)
+    asking = [number for number, each in enumerate(doables) if len(each.ways) > 1]
+    if words and asking:
+        return min(asking, key=lambda number: abs(number - picked))
+    return max(0, min(picked, len(named) - 1))
 
 
 def how_panel(doable: Doable, seen: Sequence[str], notes: Mapping[str, str] = NO_NOTES) -> Panel:

@@ -11,9 +11,12 @@ from textual.pilot import Pilot
 
 from guide.job import payloads as p
 from guide.job.focus import Front
+from guide.rig.acts import Act, Handling
 from guide.rig.happenings import Happening, Kind
 from guide.screens.app import ChargewrightApp
 from guide.screens.practice_page import PracticePage
+from guide.screens.practice_shown import Doable
+from guide.screens.practice_unit import place_kept
 from tests.screens.driving import app_of, sees, settle, shown, types
 from tests.screens.practice_stand_in import HALF, JOIN, StandInCoach, StandInDesk
 from tests.screens.small_job import PASSPHRASE
@@ -375,3 +378,13 @@ async def test_everything_stays_within_reach_on_a_small_terminal(desk: StandInDe
             await pilot.press("enter")
             await pilot.pause(0.05)
         await sees(pilot, "SCORE")
+
+
+def test_the_cursor_stays_on_its_words_and_else_goes_where_enter_does_nothing_at_once() -> None:
+    close = Doable("Close the hand valve", (("", Handling(Act.CLOSE_HAND_VALVE, "low")),))
+    turn = Doable("Open the hand valve", (("half", HALF), ("a crack", HALF)))
+    blow = Doable("Let the circuit blow", (("", Handling(Act.RELEASE, "low")),))
+    assert place_kept((blow, turn, close), "Close the hand valve", 0) == 2
+    assert place_kept((turn, blow), "Close the hand valve", 1) == 0
+    assert place_kept((blow,), "Close the hand valve", 3) == 0
+    assert place_kept((), "", 2) == 0
