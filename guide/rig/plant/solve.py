@@ -2,7 +2,8 @@
 
 The state is sought from a guess, or from a state it was in shortly before. Where that fails the conditions
 are approached from the rated ones in strides that grow and shrink: first everything but the charge, then
-the charge. What the way runs into, a pressure switch mostly, is why the plant does not run.
+the charge, else the other way about. What the way runs into, a pressure switch mostly, is why the plant
+does not run.
 """
 
 from __future__ import annotations
@@ -73,13 +74,29 @@ def _rated_slopes(design: Design) -> Matrix | None:
 
 
 def _approach(design: Design, conditions: Conditions) -> Found:
-    """The state reached by going from the rated point: first all but the charge, then the charge.
+    """The state reached by going from the rated point: first all but the charge, then the charge; where that
+    way ends before, first the charge and then the rest.
 
     Raises:
-        NoSteadyState: the way ends before; what it ran into says why.
+        NoSteadyState: both ways end before; what the first ran into says why.
     """
     start = design.rated_conditions
-    corner = replace(conditions, charge_kg=start.charge_kg)
+    try:
+        return _by_way_of(design, replace(conditions, charge_kg=start.charge_kg), conditions)
+    except NoSteadyState as first:
+        try:
+            return _by_way_of(design, replace(start, charge_kg=conditions.charge_kg), conditions)
+        except NoSteadyState:
+            raise first from None
+
+
+def _by_way_of(design: Design, corner: Conditions, conditions: Conditions) -> Found:
+    """From the rated point to a corner, whatever trips there, and from the corner on.
+
+    Raises:
+        NoSteadyState: the way ends before.
+    """
+    start = design.rated_conditions
     found = Found(
         design.rated_unknowns, cycle(design, given(design, start), design.rated_unknowns), None, 0.0
     )
