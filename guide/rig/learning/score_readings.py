@@ -60,7 +60,9 @@ def readings(run: Run) -> Iterator[Slip]:
         proof = run.state.procedure.step(payload.step).proof
         if true is None or not isinstance(proof, Confirm):
             continue
-        if (true in proof.accept) != payload.accepted:
+        # two accepted answers may both do, but not where what follows hangs on which of them it was
+        decides = bool(proof.fact) and true != payload.seen
+        if (true in proof.accept) != payload.accepted or decides:
             words = f"{payload.step}: told was \u201c{payload.seen}\u201d, to be seen was \u201c{true}\u201d."
             yield Slip(Item.READINGS, BAD_READING_POINTS, event, words)
 

@@ -54,6 +54,21 @@ def test_a_sight_told_otherwise_costs_points_and_another_true_answer_does_not() 
     assert [(loss.points, loss.seq) for loss in lost(other, Item.READINGS)] == [(2, seq)]
 
 
+def test_another_answer_does_cost_points_where_the_way_on_hangs_on_it() -> None:
+    story = Story(ready("add-by-superheat")).go("4.2")
+    (seq,) = [e.seq for e in story.log.kept if e.kind == "answered" and e.body["step"] == "4.1"]
+    run = story.run()
+    said = run.state.answers["4.1"].seen
+    other = next(
+        each
+        for each in ("low-loss ends and under vacuum", "low-loss ends and not under vacuum")
+        if each != said
+    )
+    assert lost(score(replace(run, true_answers={seq: said})), Item.READINGS) == []
+    told_otherwise = lost(score(replace(run, true_answers={seq: other})), Item.READINGS)
+    assert [(loss.points, loss.seq) for loss in told_otherwise] == [(2, seq)]
+
+
 @pytest.mark.parametrize(("said", "points"), [("overcharge", 0), ("undercharge", 25), (None, 25)])
 def test_the_conclusion_is_right_or_costs_all_of_it(said: str | None, points: int) -> None:
     story = Story(ready("read-superheat-subcooling")).go("5.5")
