@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import click
 
 from guide.cli.given import Common, data_option, json_option
+from guide.cli.lint_said import say
 from guide.cli.runs import RUN_COMMANDS
 from guide.cli.trainees import TRAINEE_COMMANDS, lesson_of, open_at_lesson, own_lessons, roster_of, today
 from guide.cli.work import on_a_terminal
@@ -16,8 +17,6 @@ from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.rig.learning.lesson_reader import Ready
-
-_FAULTY: Final = 1
 
 
 @click.group(invoke_without_command=True)
@@ -156,24 +155,7 @@ def lint(common: Common, *, files: tuple[str, ...], as_json: bool) -> int:
     faults = [
         fault for found in [faults_of(known.get(name, Path(name))) for name in files] for fault in found
     ]
-    if as_json:
-        click.echo(
-            json.dumps(
-                [
-                    {
-                        "file": fault.file, "line": fault.line, "column": fault.column,
-                        "rule": fault.rule, "message": fault.message, "blocks": fault.blocks,
-                    }
-                    for fault in faults
-                ]
-            )
-        )  # fmt: skip
-    else:
-        for fault in faults:
-            click.echo(for_terminal(f"{fault} [{fault.rule}]"))
-        if not faults:
-            click.echo("no faults")
-    return _FAULTY if faults else 0
+    return say(faults, as_json=as_json)
 
 
 def _is_path(name: str) -> bool:

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from guide.cli.given import json_option
+from guide.cli.lint_said import say
 from guide.cli.usage import usage_
 from guide.escape import for_terminal
 
 if TYPE_CHECKING:
     from guide.procedure.model import Procedure
-
-_FAULTY = 1
 
 
 @click.group()
@@ -81,24 +80,7 @@ def lint(*, files: tuple[str, ...], as_json: bool) -> int:
 
     # each is opened before the first is judged, so that a missing one is told alone
     faults = [fault for found in [check_file(_path(name), name) for name in files] for fault in found]
-    if as_json:
-        click.echo(
-            json.dumps(
-                [
-                    {
-                        "file": fault.file, "line": fault.line, "column": fault.column,
-                        "rule": fault.rule, "message": fault.message, "blocks": fault.blocks,
-                    }
-                    for fault in faults
-                ]
-            )
-        )  # fmt: skip
-    else:
-        for fault in faults:
-            click.echo(for_terminal(f"{fault} [{fault.rule}]"))
-        if not faults:
-            click.echo("no faults")
-    return _FAULTY if faults else 0
+    return say(faults, as_json=as_json)
 
 
 @procedures.command("print")

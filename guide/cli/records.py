@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 _LARGEST_RECORD_BYTES: Final = 256_000_000
 _LARGEST_WITNESS_BYTES: Final = 1_000_000
 _DATABASE: Final = b"SQLite format 3\x00"
-_NOT_SOUND: Final = 1
 
 
 @click.command()

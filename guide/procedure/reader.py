@@ -21,6 +21,7 @@ from guide.procedure.parts import beside, is_part, read_bytes
 from guide.procedure.schema import CommonPartFile, ProcedureFile
 from guide.procedure.step_file import FLAGS
 from guide.procedure.strict_yaml import Document, Path, YamlRefused, read_yaml
+from guide.procedure.structure import existing, told
 from guide.procedure.tree import Tree, tree_of
 
 _MOST_FAULTS = 200
@@ -168,24 +169,6 @@ def _structure_faults(tree: Tree, error: ValidationError) -> list[Fault]:
     for detail in details:
         if detail["type"] == "too_short" and detail["loc"] in inside:
             continue  # it has entries, and each of those is told
-        path = _file_path(tree, detail["loc"])
-        kind = detail["type"]
-        where = str(path[-1]) if path else "the file"
-        if kind == "extra_forbidden":
-            message = f"key '{where}' is not known here; remove it or correct its spelling"
-        elif kind == "missing":
-            message = f"key '{detail['loc'][-1]}' is missing; add it"
-        elif kind == "value_error":
-            message = detail["msg"].removeprefix("Value error, ")
-        else:
-            message = f"'{where}': {detail['msg'][:1].lower()}{detail['msg'][1:]}"
-        faults.append(_found(tree, path, "structure", message))
+        path = existing(tree.places, detail["loc"])
+        faults.append(_found(tree, path, "structure", told(detail, path)))
     return faults
-
-
-def _file_path(tree: Tree, loc: tuple[int | str, ...]) -> Path:
-    """The part of a validation error's place that exists in the file (a missing key does not)."""
-    for length in range(len(loc), 0, -1):
-        if loc[:length] in tree.places:
-            return loc[:length]
-    return ()

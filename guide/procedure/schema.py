@@ -6,10 +6,11 @@ meaning and `guide.procedure.checker` judges the writing.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 
+from guide.procedure.published import published
 from guide.procedure.step_file import Conditions, FileModel, Short, StepFile, Text, Word
 
 LocalId = Annotated[str, StringConstraints(pattern=r"^[1-9][0-9]?$")]
@@ -97,9 +98,6 @@ class ProcedureFile(FileModel):
         return self
 
 
-_DIALECT: Final = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
-
-
 def json_schema() -> dict[str, Any]:
     """The published JSON Schema of a procedure file as an author writes it, common parts named by 'use'."""
     schema = ProcedureFile.model_json_schema(by_alias=True)
@@ -111,25 +109,9 @@ def json_schema() -> dict[str, Any]:
         "description": schema["properties"]["on_abort"]["description"],
         **either,
     }
-    return {**_DIALECT, **_without_null(schema)}
+    return published(schema)
 
 
 def part_schema() -> dict[str, Any]:
     """The published JSON Schema of a common part's file."""
-    return {**_DIALECT, **_without_null(CommonPartFile.model_json_schema(by_alias=True))}
-
-
-def _without_null(node: Any) -> Any:
-    """The schema with optional keys as keys that may be absent: a file never says null."""
-    if isinstance(node, list):
-        return [_without_null(item) for item in node]
-    if not isinstance(node, dict):
-        return node
-    kept = {
-        key: _without_null(value) for key, value in node.items() if not (key == "default" and value is None)
-    }
-    choices = [choice for choice in kept.get("anyOf", ()) if choice != {"type": "null"}]
-    if len(choices) == 1:
-        del kept["anyOf"]
-        return {**choices[0], **kept}
-    return kept
+    return published(CommonPartFile.model_json_schema(by_alias=True))

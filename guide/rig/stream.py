@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import json
 import sys
 import time
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
@@ -18,17 +16,10 @@ from typing import Final
 from guide.errors import ChargewrightError
 from guide.instruments.board import fills
 from guide.job.order import Order, read_order
-from guide.procedure.channels import CHANNELS
 from guide.rig.appliance import plant_for
-from guide.rig.port import Plant
 from guide.rig.rig import Rig
-from guide.units import Kind
+from guide.rig.sender import lines
 
-_UNIT: Final = {
-    Kind.PRESSURE: {"unit": "Pa", "ref": "abs"},
-    Kind.TEMPERATURE: {"unit": "K"},
-    Kind.MASS: {"unit": "kg"},
-}
 _CYLINDER_kg: Final = 14.5
 
 
@@ -37,17 +28,6 @@ def plant_of(order: Order, seed: int) -> Rig:
     plant = plant_for(order, seed=seed)
     plant.put_on_scale(order.cylinders[0].id, _CYLINDER_kg)
     return plant
-
-
-def lines(order: Order, plant: Plant, utc: datetime, count: int) -> Iterator[str]:
-    """One line for each channel the order's instruments fill, as seen at `utc`; `count` numbers them."""
-    at = utc.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
-    for (source, name), (channel, _) in fills(order).items():
-        reading = {
-            "v": 1, "id": f"{source}-{count}", "src": source, "ch": name, "val": f"{plant.read(channel):.4f}",
-            **_UNIT[CHANNELS[channel].kind], "t": at, "q": "good",
-        }  # fmt: skip
-        yield json.dumps(reading, separators=(",", ":"))
 
 
 def main() -> int:
@@ -63,12 +43,12 @@ def main() -> int:
     except (ChargewrightError, OSError) as error:
         sys.stderr.write(f"{error}\n")
         return 2
-    plant = plant_of(order, given.seed)
+    plant, filled = plant_of(order, given.seed), fills(order)
     step_s = 1.0 / min(max(given.rate, 0.01), 1000.0)
     began, count = time.monotonic(), 0
     with contextlib.suppress(BrokenPipeError, KeyboardInterrupt):
         while count * step_s < given.seconds:
-            for text in lines(order, plant, datetime.now(UTC), count):
+            for text in lines(filled, plant, datetime.now(UTC), count):
                 sys.stdout.write(text + "\n")
             sys.stdout.flush()
             plant.pass_time(step_s)

@@ -8,10 +8,12 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
+from guide.instruments.board import fills
 from guide.instruments.feed import Feed
 from guide.instruments.readings import Readings
 from guide.rig.orders import demonstration_order
-from guide.rig.stream import lines, plant_of
+from guide.rig.sender import lines
+from guide.rig.stream import plant_of
 
 CHANNELS = 8
 
@@ -30,7 +32,7 @@ def processor_share(rate: float = 10.0, seconds: float = 5.0) -> tuple[float, fl
         began, own = time.monotonic(), time.process_time()
         with path.open("a") as file:
             while time.monotonic() - began < seconds:
-                texts = list(lines(order, plant, datetime.now(UTC), 0))[:CHANNELS]
+                texts = list(lines(fills(order), plant, datetime.now(UTC), 0))[:CHANNELS]
                 file.writelines(text + "\n" for text in texts)
                 file.flush()
                 readings.poll()

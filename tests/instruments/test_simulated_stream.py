@@ -9,7 +9,8 @@ from guide.instruments.board import Board, Now, fills
 from guide.instruments.line import read_line
 from guide.job.order import read_order
 from guide.rig.orders import demonstration_order
-from guide.rig.stream import lines, plant_of
+from guide.rig.sender import lines
+from guide.rig.stream import plant_of
 
 
 def test_every_channel_of_the_order_is_live_from_the_simulated_stream() -> None:
@@ -17,7 +18,7 @@ def test_every_channel_of_the_order_is_live_from_the_simulated_stream() -> None:
     utc = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
     now = Now(0.0, utc.timestamp())
     board = Board(order)
-    board.take([read_line(text.encode()) for text in lines(order, plant_of(order, 1), utc, 0)], now)
+    board.take([read_line(text.encode()) for text in lines(fills(order), plant_of(order, 1), utc, 0)], now)
     units = {"suction_pressure": "psig", "hose_pressure": "psig", "liquid_pressure": "psig"}
     units |= {"hose_vacuum": "micron", "cylinder_weight": "lb+oz"}
     for channel, _ in fills(order).values():
@@ -41,7 +42,7 @@ def test_a_channel_is_answered_within_a_millisecond_with_ten_minutes_behind_it()
     order = demonstration_order()
     board, plant = Board(order), plant_of(order, 1)
     utc = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
-    samples = [read_line(text.encode()) for text in lines(order, plant, utc, 0)]
+    samples = [read_line(text.encode()) for text in lines(fills(order), plant, utc, 0)]
     for second in range(700):
         board.take(samples, Now(float(second), utc.timestamp()))
     began = time.process_time()

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
+from guide.procedure.published import published
 from guide.procedure.step_file import FileModel, Flag, Short, StepId, Text, Word
 from guide.rig.faults import Fault
 from guide.rig.learning.lesson import ChargeBy, Computed, Help, Item
@@ -161,21 +162,4 @@ class LessonFile(FileModel):
 
 def json_schema() -> dict[str, Any]:
     """The published JSON Schema of a lesson file."""
-    schema = LessonFile.model_json_schema(by_alias=True)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_null(schema)}
-
-
-def _without_null(node: Any) -> Any:
-    """The schema with optional keys as keys that may be absent: a file never says null."""
-    if isinstance(node, list):
-        return [_without_null(item) for item in node]
-    if not isinstance(node, dict):
-        return node
-    kept = {
-        key: _without_null(value) for key, value in node.items() if not (key == "default" and value is None)
-    }
-    choices = [choice for choice in kept.get("anyOf", ()) if choice != {"type": "null"}]
-    if len(choices) == 1:
-        del kept["anyOf"]
-        return {**choices[0], **kept}
-    return kept
+    return published(LessonFile.model_json_schema(by_alias=True))

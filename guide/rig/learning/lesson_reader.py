@@ -12,11 +12,12 @@ from pathlib import Path as FilePath
 from pydantic import ValidationError
 
 from guide.errors import ChargewrightError
-from guide.job.order import Order, OrderError, read_order
-from guide.procedure.faults import Fault, fault_at, printable_line
+from guide.job.order import Order, read_order
+from guide.procedure.faults import Fault, fault_at
 from guide.procedure.library import load
 from guide.procedure.model import Procedure
 from guide.procedure.strict_yaml import LARGEST_FILE_BYTES, Document, Path, YamlRefused, printable, read_yaml
+from guide.procedure.structure import existing, told
 from guide.rig.learning.lesson import Lesson
 from guide.rig.learning.lesson_build import Builder
 from guide.rig.learning.lesson_file import LessonFile
@@ -117,41 +118,12 @@ def _read_bytes(path: FilePath) -> bytes:
         ) from error
 
 
-def order_of(lesson: Lesson) -> Order:
-    """The practice order of a lesson.
-
-    Raises:
-        OrderError: its text is none.
-    """
-    try:
-        return read_order(lesson.order_text, lesson.order_name)
-    except YamlRefused as error:
-        raise OrderError(printable_line(str(error))) from error
-
-
 def _structure(document: Document, error: ValidationError) -> list[Fault]:
     faults = []
     for detail in error.errors(include_url=False, include_context=False, include_input=False):
-        path = _existing(document, detail["loc"])
-        where = str(path[-1]) if path else "the file"
-        kind = detail["type"]
-        if kind == "extra_forbidden":
-            message = f"key '{where}' is not known here; remove it or correct its spelling"
-        elif kind == "missing":
-            message = f"key '{detail['loc'][-1]}' is missing; add it"
-        elif kind == "value_error":
-            message = detail["msg"].removeprefix("Value error, ")
-        else:
-            message = f"'{where}': {detail['msg'][:1].lower()}{detail['msg'][1:]}"
-        faults.append(_found(document, path, "structure", message))
+        path = existing(document.marks, detail["loc"])
+        faults.append(_found(document, path, "structure", told(detail, path)))
     return sorted(dict.fromkeys(faults), key=lambda fault: (fault.line, fault.column))[:100]
-
-
-def _existing(document: Document, loc: tuple[int | str, ...]) -> Path:
-    for length in range(len(loc), 0, -1):
-        if loc[:length] in document.marks:
-            return loc[:length]
-    return ()
 
 
 def _found(document: Document, path: Path, rule: str, message: str) -> Fault:
