@@ -17,8 +17,8 @@ from enum import StrEnum
 from typing import Final
 
 from guide.charging.nitrogen import HIGHEST_Pa, density_mol_m3, pressure_of
+from guide.charging.water_vapor import MICRON_Pa
 
-MICRON_Pa: Final = 0.133322387415
 PUMP_FLOOR_Pa: Final = 120.0 * MICRON_Pa
 """What the pump reaches at the far point of a dry and tight circuit."""
 PULL_DOWN_TAU_S: Final = 150.0

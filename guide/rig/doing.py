@@ -13,6 +13,8 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Final
 
+from guide.charging.uncertainty import PA_PER_PSI
+from guide.charging.water_vapor import MICRON_Pa
 from guide.job.state import JobState
 from guide.procedure.model import Step
 from guide.rig.acts import Act, Handling
@@ -20,9 +22,6 @@ from guide.rig.by_eye import NOTHING
 from guide.rig.by_hand import Centre, Move, Pause, Piece, Place, Until, undone
 from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, Hookup
 from guide.rig.tending import told_Pa, wanted_Pa
-
-MICRON_Pa: Final = 0.133322387415
-PSI_Pa: Final = 6894.757293168
 
 THROTTLED: Final = 0.1
 WIDE: Final = 1.0
@@ -41,10 +40,10 @@ COMES_TO_s: Final = 300
 DRYING_s: Final = 2400
 FIRST_VACUUM_Pa: Final = 2000.0 * MICRON_Pa
 """Before a circuit of a burning refrigerant is opened, where 5000 micron are asked for."""
-SOUGHT_TEST_Pa: Final = 150.0 * PSI_Pa
-PURGING_Pa: Final = 30.0 * PSI_Pa
-A_FEW_PSI_Pa: Final = 3.0 * PSI_Pa
-CLEAR_OF_LIMIT_Pa: Final = 5.0 * PSI_Pa
+SOUGHT_TEST_Pa: Final = 150.0 * PA_PER_PSI
+PURGING_Pa: Final = 30.0 * PA_PER_PSI
+A_FEW_PSI_Pa: Final = 3.0 * PA_PER_PSI
+CLEAR_OF_LIMIT_Pa: Final = 5.0 * PA_PER_PSI
 
 
 def plan(step: Step, state: JobState, hookup: Hookup | None = None) -> tuple[Move, ...]:
@@ -132,7 +131,7 @@ def _to_the_air(at: Place) -> tuple[Piece, ...]:
     """From a vacuum up to the pressure of the air, a little beyond and down again."""
     return (
         *_NITROGEN_ON,
-        Handling(Act.SET_REGULATOR, amount=at.site_Pa + 1.5 * PSI_Pa),
+        Handling(Act.SET_REGULATOR, amount=at.site_Pa + 1.5 * PA_PER_PSI),
         Until("system_pressure", 600, at_least_Pa=at.site_Pa),
         Handling(Act.SET_REGULATOR, amount=at.site_Pa),
         *_LET_OUT,
@@ -146,7 +145,7 @@ def _nitrogen_to_told(at: Place) -> tuple[Piece, ...]:
     return (
         *_NITROGEN_ON,
         Handling(Act.SET_REGULATOR, amount=sought),
-        Until("test_pressure", 600, at_least_Pa=sought - 0.3 * PSI_Pa),
+        Until("test_pressure", 600, at_least_Pa=sought - 0.3 * PA_PER_PSI),
         Handling(Act.SET_REGULATOR, amount=at.site_Pa),
     )
 
@@ -158,7 +157,7 @@ def _test_pressure(at: Place) -> tuple[Piece, ...]:
         sought = min(sought, high - CLEAR_OF_LIMIT_Pa)
     return (
         Handling(Act.SET_REGULATOR, amount=sought),
-        Until("test_pressure", 600, at_least_Pa=sought - 0.5 * PSI_Pa),
+        Until("test_pressure", 600, at_least_Pa=sought - 0.5 * PA_PER_PSI),
     )
 
 

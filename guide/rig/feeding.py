@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from guide.rig.circuit import MICRON_Pa
+from guide.charging.water_vapor import MICRON_Pa
 from guide.rig.cylinder_contents import LIQUID_J_per_kg_K
 from guide.rig.fluid import air_kg, air_Pa, in_a_row_m2, passes_kg_per_s
 from guide.rig.happenings import Kind

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Protocol
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.errors import ChargewrightError
 from guide.job import payloads as p
 from guide.job.work import Work
 from guide.procedure.model import ChannelAsk, Confirm, Step, Weigh
 from guide.rig import cylinders, tending
-from guide.rig.circuit import MICRON_Pa
 from guide.rig.course import Course, mend_then_tend, retrace
 from guide.rig.cylinders import NoCylinder, Way
 from guide.rig.instrument import shown, weight

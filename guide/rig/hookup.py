@@ -108,6 +108,8 @@ class Hookup:
         running = ""
         if self.centre.joined == MACHINE:
             running = ", which runs" if self.machine_runs else ", which stands"
+        if self.centre.joined == NITROGEN:
+            running = f", its regulator {'open' if self.regulator_Pa > 0.0 else 'shut'}"
         at = f"joined to {self.centre.joined}{running}" if self.centre.joined else "free"
         return f"The charging hose is {at}{_holds(self.centre)}."
 

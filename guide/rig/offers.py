@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from guide.charging.uncertainty import PA_PER_PSI
 from guide.rig.acts import Act, Handling
 from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SENSORS, SIDES, Hookup
 from guide.rig.spoken import SENSOR_NAMES, TURNS
 from guide.rig.unit_acts import CLEANABLE
 
-PSI_Pa: Final = 6894.757293168
 REGULATED: Final = (("2 psig", 2.0), ("10 psig", 10.0), ("45 psig", 45.0), ("100 psig", 100.0),
                     ("150 psig", 150.0), ("200 psig", 200.0), ("250 psig", 250.0))  # fmt: skip
 
@@ -125,7 +125,7 @@ def _machines(hookup: Hookup, cylinders: tuple[str, ...], site_pressure_Pa: floa
             "Set the nitrogen regulator to",
             (
                 *(
-                    (words, Handling(Act.SET_REGULATOR, "", site_pressure_Pa + psi * PSI_Pa))
+                    (words, Handling(Act.SET_REGULATOR, "", site_pressure_Pa + psi * PA_PER_PSI))
                     for words, psi in REGULATED
                 ),
                 ("shut", Handling(Act.SET_REGULATOR, "", 0.0)),

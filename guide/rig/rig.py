@@ -102,10 +102,6 @@ class Rig:
         self._run_to((self._us + 1000) // 1_000_000)
         self._state.circuit.now_s = self.elapsed_s
 
-    def pass_to(self, at_s: float) -> None:
-        """Let time pass until `at_s`; nothing when that is over."""
-        self.pass_time(at_s - self.elapsed_s)
-
     def _run_to(self, second: int) -> None:
         """Bring the state to the last moment of the grid that is not after a second."""
         state = self._state

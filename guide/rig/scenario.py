@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 
 from guide.charging.refusal import FigureError
@@ -31,8 +31,6 @@ EMPTY_TARE_kg: Final = 7.0
 FILL_SHARE: Final = 0.8
 """How much of a cylinder liquid may fill where its collar is not known (common practice, no source)."""
 FILLED_AT_K: Final = 298.15
-WARMEST_RETURN_F: Final = 79.0
-"""Drawn return air stays under the 80 °F up to which a charge is checked where no maker says otherwise."""
 START_FRACTIONS: Final = (0.82, 0.94)
 """Between which the charge starts where nobody says otherwise (PROPOSED)."""
 MOST_FRACTION: Final = 1.6
@@ -147,13 +145,6 @@ def scenario_for(
         high_side_design_Pa=None if high is None else float(high.si),
         relief_Pa=None if relief is None else float(relief.si),
     )
-
-
-def with_faults(scenario: Scenario, faults: Sequence[Graded]) -> Scenario:
-    """The same system with other faults."""
-    valve = scenario.metering is not Metering.FIXED_ORIFICE
-    made = troubles(faults, designation=scenario.designation, seed=scenario.seed, valve=valve)
-    return replace(scenario, faults=tuple(faults), troubles=made)
 
 
 def _drawn_weather(chance: random.Random, appliance: Appliance) -> Weather:

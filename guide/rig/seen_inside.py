@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.job.measured import Figure, measured
 from guide.job.state import JobState
 from guide.job.weighing import progress
@@ -26,7 +27,7 @@ _LET_OUT_AND_MEND: Final = (
     Handling(Act.RELEASE, "high"),
     Handling(Act.MEND),
 )
-DEEP_Pa: Final = 500.0 * 0.133322387415
+DEEP_Pa: Final = 500.0 * MICRON_Pa
 
 
 def _figure(look: Look, name: str) -> Figure | None:

@@ -11,7 +11,7 @@ from typing import Final
 from guide.charging.round import Metering
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault
-from guide.rig.hookup import CENTRE, SIDES
+from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SIDES
 from guide.rig.look import SEEN_FROM, Look, Sight
 from guide.rig.spoken import SENSOR_NAMES
 
@@ -224,6 +224,68 @@ def _lock_left(look: Look) -> Sight:
     return look.accepts(0)
 
 
+# -- nitrogen and vacuum ---------------------------------------------------------------------------
+
+
+def _nitrogen_on(look: Look) -> Sight:
+    hookup = look.hookup
+    if hookup is None:
+        return look.accepts(0)
+    if hookup.centre.joined != NITROGEN:
+        return look.accepts(0, "The nitrogen's hose hangs free.", (Handling(Act.JOIN, NITROGEN),))
+    cut_off = [side for side in SIDES if not hookup.reaches(side)]
+    if len(cut_off) == 1:
+        words = f"Nothing of the nitrogen gets to the {cut_off[0]} side."
+        return look.refuses(0, words, (Handling(Act.OPEN_HAND_VALVE, cut_off[0], 1.0),))
+    if cut_off:
+        opened = tuple(Handling(Act.OPEN_HAND_VALVE, side, 1.0) for side in cut_off)
+        return look.accepts(0, "The nitrogen is on the manifold, both hand valves shut.", opened)
+    return look.accepts(0)
+
+
+def _nitrogen_shut(look: Look) -> Sight:
+    if look.hookup is not None and look.hookup.centre.joined == NITROGEN and look.hookup.regulator_Pa > 0:
+        shut = (Handling(Act.SET_REGULATOR, amount=0.0),)
+        return look.accepts(0, "The regulator still feeds the circuit.", shut)
+    return look.accepts(0)
+
+
+def _pump_on(look: Look) -> Sight:
+    if look.hookup is not None and not look.hookup.pump_joined:
+        return look.accepts(0, "The pump's hose hangs free.", (Handling(Act.JOIN, PUMP),))
+    return look.accepts(0)
+
+
+def _charging_hose_on(look: Look) -> Sight:
+    hookup = look.hookup
+    if hookup is None:
+        return look.accepts(0)
+    if hookup.cylinder_open > 0:
+        return look.accepts(0, "The cylinder's valve stands open.", (Handling(Act.CLOSE_CYLINDER),))
+    if hookup.centre.joined in {None, "", NITROGEN, MACHINE}:
+        held = hookup.centre.joined
+        words = f"The charging hose is still on the {held}." if held else "The charging hose hangs free."
+        return look.accepts(0, words)
+    return look.accepts(0)
+
+
+def _pump_off(look: Look) -> Sight:
+    hookup = look.hookup
+    if hookup is None:
+        return look.accepts(0)
+    open_ones = [side for side in SIDES if hookup.reaches(side)]
+    shut = tuple(Handling(Act.CLOSE_HAND_VALVE, side) for side in open_ones)
+    if open_ones and hookup.pump_runs:
+        words = "The valve at the circuit stands open, and the pump runs."
+        return look.accepts(0, words, (*shut, Handling(Act.STOP_PUMP)))
+    if open_ones:
+        return look.refuses(0, "The pump stands still; the valve at the circuit is open.", shut)
+    if hookup.pump_runs:
+        words = "The valve at the circuit is shut; the pump still runs."
+        return look.accepts(0, words, (Handling(Act.STOP_PUMP),))
+    return look.accepts(0)
+
+
 def _how_left(look: Look) -> Sight:
     return look.accepts(1 if look.hookup is not None and look.hookup.locked else 0)
 
@@ -257,5 +319,10 @@ BY_EYE_AND_HAND: Final[dict[str, Callable[[Look], Sight]]] = {
     "LOOK at your lock on the disconnect.": _lock_left,
     "LOOK at your lock once more.": _lock_left,
     "DECIDE how the unit is left.": _how_left,
+    "CONNECT the nitrogen hose to both sides of the circuit.": _nitrogen_on,
+    "SHUT the nitrogen off from the circuit.": _nitrogen_shut,
+    "CONNECT the pump to both sides of the circuit.": _pump_on,
+    "CONNECT the charging hose with the cylinder's valve shut.": _charging_hose_on,
+    "SHUT the valve between circuit and pump.": _pump_off,
 }
 """By a step's action."""

@@ -9,8 +9,8 @@ from __future__ import annotations
 import random
 from typing import Final
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.refrigerant.saturation import OutOfRange, curve
-from guide.rig.circuit import MICRON_Pa
 from guide.rig.hookup import CENTRE, SIDES
 from guide.rig.port import NoSuchChannel
 from guide.rig.unit_state import UnitState

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from guide.charging.uncertainty import PA_PER_PSI
 from guide.charging.verdict import Bound
 from guide.job.limits import limit_value
 from guide.job.order import Order
@@ -27,12 +28,11 @@ PUMPING: Final = frozenset({"EVACUATE", "PUMP", "RUN", "DRAW", "PULL"})
 
 _SAID: Final = re.compile(r"\b\d{1,4}(\.\d{1,2})? ?(psig|barg|kPag)\b")
 
-PSI_Pa: Final = 6894.757293168
 # How a careful technician keeps clear of a limit; all PROPOSED.
-CLEAR_OF_LIMIT_Pa: Final = 5.0 * PSI_Pa
-NEARLY_NOTHING_Pa: Final = 20.0 * PSI_Pa
-USUAL_TEST_Pa: Final = 150.0 * PSI_Pa
-ENOUGH_ABOVE_Pa: Final = 50.0 * PSI_Pa
+CLEAR_OF_LIMIT_Pa: Final = 5.0 * PA_PER_PSI
+NEARLY_NOTHING_Pa: Final = 20.0 * PA_PER_PSI
+USUAL_TEST_Pa: Final = 150.0 * PA_PER_PSI
+ENOUGH_ABOVE_Pa: Final = 50.0 * PA_PER_PSI
 WELL_BELOW: Final = 0.6
 NEAR_ENOUGH: Final = 0.8
 

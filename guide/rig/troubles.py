@@ -13,10 +13,12 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
+from guide.charging.uncertainty import PA_PER_PSI
+from guide.charging.water_vapor import MICRON_Pa
 from guide.errors import ChargewrightError
 from guide.procedure.channels import CHANNELS
 from guide.refrigerant import catalogue
-from guide.rig.circuit import MICRON_Pa, Trouble
+from guide.rig.circuit import Trouble
 from guide.rig.faults import Fault, Graded
 from guide.rig.plant.expansion_valve import RESERVE
 from guide.units import Kind
@@ -32,7 +34,7 @@ STUCK_OPEN: Final = 1.0
 STUCK_CLOSED: Final = 0.35
 """Where a grade of 1 holds it (PROPOSED): in between, it always passes more, or less, than it should."""
 DAMP_Pa: Final = 4000.0 * MICRON_Pa
-NITROGEN_LEAK_Pa_per_s: Final = 2.0 * 6894.757293168 / 60.0
+NITROGEN_LEAK_Pa_per_s: Final = 2.0 * PA_PER_PSI / 60.0
 """2 psi a minute."""
 VACUUM_LEAK_Pa_per_s: Final = 150.0 * MICRON_Pa / 60.0
 LEAK_kg_per_s: Final = 2.0e-5
@@ -40,7 +42,7 @@ LEAK_kg_per_s: Final = 2.0e-5
 CORE_kg_per_s: Final = 1.0e-5
 AIR_SHARE: Final = 0.5
 """How much of the air's temperature a sensor shows that lies beside its pipe."""
-GAUGE_OFF_Pa: Final = 5.0 * 6894.757293168
+GAUGE_OFF_Pa: Final = 5.0 * PA_PER_PSI
 INTERRUPTIONS: Final = (
     "The customer stands at the unit and wants to know what it will cost.",
     "The phone rings: the office wants the wattmeter back before noon.",
@@ -155,20 +157,6 @@ def troubles(  # noqa: PLR0912 - one branch a fault
         probes=MappingProxyType(probes),
         gauges_Pa=MappingProxyType(gauges),
     )
-
-
-def draw_faults(
-    seed: int,
-    *,
-    among: tuple[Fault, ...] = tuple(Fault),
-    count: int = 1,
-    least: float = 0.4,
-    most: float = 1.0,
-) -> tuple[Graded, ...]:
-    """Different faults at random, each graded between `least` and `most`; the same for the same seed."""
-    chance = random.Random(f"{seed}/faults")  # noqa: S311 - practice, no secret
-    drawn = chance.sample(among, min(count, len(among)))
-    return tuple(Graded(fault, round(chance.uniform(least, most), 2)) for fault in drawn)
 
 
 def _place(graded: Graded, places: tuple[str, ...]) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.rig.acts import Handling
 from guide.rig.at_hand import CannotBeDone, PRESSES_Pa, pressing_Pa, side_of
-from guide.rig.circuit import Inside, MICRON_Pa
+from guide.rig.circuit import Inside
 from guide.rig.fluid import air_kg
 from guide.rig.happenings import Kind
 from guide.rig.hookup import SENSORS

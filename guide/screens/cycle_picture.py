@@ -8,13 +8,13 @@ from typing import Final
 from guide.charging.cycle import Corner, Cycle, cycle, wanted_cycle
 from guide.charging.meaning import interpret
 from guide.charging.round import FIELD_OF_CHANNEL, Round
+from guide.charging.uncertainty import PA_PER_PSI
 from guide.job.state import JobState
 from guide.refrigerant.thermal import COVERED, Thermal, thermal
 from guide.screens.chart import Curve, Picture
 
 _J_A_BTU_PER_LB: Final = 2326.0
 """Exact by definition of the international table Btu and the pound (NIST SP 811, MEMORY)."""
-_PA_A_PSI: Final = 6894.757293168
 _DOME_POINTS: Final = 40
 _ROWS: Final = ("into compressor", "out of it", "before metering", "after it")
 
@@ -41,7 +41,7 @@ def cycle_picture(
     beside: str = "with the target",
 ) -> Picture:  # fmt: skip
     """A cycle as 1 to 4, joined, inside the dome of saturation; ○ where another would have its corners."""
-    pressure, energy = (_PA_A_PSI, _J_A_BTU_PER_LB) if american else (1e5, 1e3)
+    pressure, energy = (PA_PER_PSI, _J_A_BTU_PER_LB) if american else (1e5, 1e3)
     p_unit, h_unit = ("psia", "Btu/lb") if american else ("bar abs", "kJ/kg")
 
     def places(corners: Iterable[Corner]) -> tuple[tuple[float, float], ...]:

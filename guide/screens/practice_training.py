@@ -80,7 +80,6 @@ class RosterDesk:
     """What the trainer's pages need, for one trainer who is signed in."""
 
     def __init__(self, practice: Path, trainer: Technician) -> None:
-        self._practice = practice
         self._own = practice / OWN
         self._roster = Roster(practice)
         self._trainer = trainer

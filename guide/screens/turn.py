@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from guide.charging.round import Action
-from guide.job import payloads as p
 from guide.job.elapsed import elapsed, in_words
 from guide.job.focus import Focus, Front
 from guide.job.limits import likely
@@ -281,8 +280,3 @@ def _choose(state: JobState, proof: Choose) -> Turn:
         (pick("option", proof.ask, tuple(choices), picked=position),),
         call=proof.ask,
     )
-
-
-def last_assessment(state: JobState) -> p.Assessment | None:
-    """What the newest round said."""
-    return state.rounds[-1].read.assessment if state.rounds else None

@@ -22,10 +22,11 @@ from guide.charging.round import Metering
 from guide.charging.signature import target_split_K
 from guide.charging.target import target_by_table
 from guide.charging.target_maker import MakerTable
+from guide.charging.water_vapor import MICRON_Pa
 from guide.job.order import Order
 from guide.procedure.model import OrderFigure
 from guide.refrigerant.saturation import Curve
-from guide.rig.circuit import SOUND, Circuit, Inside, MICRON_Pa, Trouble
+from guide.rig.circuit import SOUND, Circuit, Inside, Trouble
 from guide.rig.port import NoSuchChannel
 from guide.rig.showing import SCATTER, VACUUM_GAUGE_END_Pa
 

@@ -26,7 +26,7 @@ from guide.rig.learning.lesson import Help
 from guide.rig.learning.run import over
 from guide.rig.learning.score import score
 from guide.rig.learning.shelf import load, paths
-from guide.rig.retrace import acts_of, redo
+from guide.rig.retrace import acts_of, bring_to, redo
 from guide.rig.rig import Rig
 from guide.rig.trainees.model_run import retold
 
@@ -119,7 +119,7 @@ def test_what_hands_did_stands_in_the_log_and_makes_the_same_unit_again() -> Non
         events = tuple(worked.work.events())
         again = Rig(worked.rig.scenario)
         redo(again, acts_of(events))
-        again.pass_to(worked.rig.elapsed_s)
+        bring_to(again, worked.rig.elapsed_s)
         assert again.truth() == worked.rig.truth()
         assert again.hookup == worked.rig.hookup
 

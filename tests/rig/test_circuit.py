@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.refrigerant.saturation import curve
 from guide.rig.circuit import (
     DRYING_TAU_S,
@@ -16,7 +17,6 @@ from guide.rig.circuit import (
     Circuit,
     EVENING_OUT_Pa,
     Inside,
-    MICRON_Pa,
     PUMP_FLOOR_Pa,
     Trouble,
 )

@@ -15,6 +15,7 @@ import pytest
 
 from guide.bench.bench import Bench
 from guide.bench.people import KnownPerson
+from guide.charging.water_vapor import MICRON_Pa
 from guide.job import payloads as p
 from guide.job.commands import Abort, EndWeigh, EndWeighing
 from guide.job.focus import Front, Refused
@@ -24,7 +25,7 @@ from guide.journal.port import SimulatedClock
 from guide.procedure import library
 from guide.procedure.model import Adjust, OrderFigure, Wait
 from guide.record.verify import verify_record
-from guide.rig.circuit import SOUND, MICRON_Pa, Trouble
+from guide.rig.circuit import SOUND, Trouble
 from guide.rig.instrument import weight
 from guide.rig.player import Player
 from guide.rig.rehearsal import Rehearsal, plant_for, prepare

@@ -9,12 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from guide.charging.water_vapor import MICRON_Pa
 from guide.job import payloads as p
 from guide.job.commands import Pause
 from guide.job.focus import Front
 from guide.job.order import Order, read_order
 from guide.procedure.reader import read_procedure
-from guide.rig.circuit import SOUND, MICRON_Pa, Trouble
+from guide.rig.circuit import SOUND, Trouble
 from guide.rig.player import Player, PlayerStuck
 from guide.rig.rehearsal import Rehearsal, plant_for, prepare
 

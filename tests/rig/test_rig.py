@@ -92,11 +92,11 @@ def test_in_however_many_pieces_time_passes_the_readings_are_the_same(
         attempt(whole, handling)
         attempt(pieces, handling)
         end_s = whole.elapsed_s + wait
-        whole.pass_to(end_s)
+        whole.pass_time(wait)
         while pieces.elapsed_s < end_s - 1.0:
             pieces.pass_time(min(chance.uniform(0.01, 60.0), end_s - pieces.elapsed_s))
             pieces.read("suction_pressure")
-        pieces.pass_to(end_s)
+        pieces.pass_time(end_s - pieces.elapsed_s)
         assert whole.elapsed_s == pieces.elapsed_s
         for channel in CHANNELS:
             if channel != "cylinder_weight" or whole.hookup.on_scale:

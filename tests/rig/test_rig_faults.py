@@ -14,8 +14,8 @@ from guide.refrigerant.saturation import curve
 from guide.rig.acts import Act
 from guide.rig.faults import Fault, Graded
 from guide.rig.happenings import Kind
-from guide.rig.scenario import BadScenario, Weather, scenario_for, with_faults
-from guide.rig.troubles import BadFault, draw_faults, troubles
+from guide.rig.scenario import BadScenario, Weather, scenario_for
+from guide.rig.troubles import BadFault, troubles
 from tests.rig.person import ORIFICE, SUMMER, VALVE, Person, PSI_Pa, SITE_Pa, order, scenario
 
 
@@ -202,23 +202,11 @@ def test_an_interruption_has_a_time_and_words_and_follows_the_seed() -> None:
     assert Person().rig.interruption is None
 
 
-@given(st.integers(), st.integers(0, 20))
-def test_drawn_faults_are_different_ones_within_their_grades_and_the_same_for_a_seed(
-    seed: int, count: int
-) -> None:
-    drawn = draw_faults(seed, count=count, least=0.3, most=0.9)
-
-    assert drawn == draw_faults(seed, count=count, least=0.3, most=0.9)
-    assert len(drawn) == min(count, len(Fault))
-    assert len({each.fault for each in drawn}) == len(drawn)
-    assert all(0.3 <= each.grade <= 0.9 for each in drawn)
-
-
 @given(st.sampled_from(Fault), st.floats(0.0, 1.0))
 def test_every_fault_of_every_grade_makes_a_system_or_says_why_not(fault: Fault, grade: float) -> None:
     made = scenario(Graded(fault, grade), name=VALVE)
 
-    assert with_faults(made, ()).troubles == scenario(name=VALVE).troubles
+    assert made.faults == (Graded(fault, grade),)
     assert made.metering is Metering.THERMOSTATIC_VALVE
 
 
