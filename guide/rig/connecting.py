@@ -5,9 +5,11 @@ from __future__ import annotations
 from guide.rig import feeding
 from guide.rig.at_hand import PRESSES_Pa
 from guide.rig.circuit import Inside
+from guide.rig.drawing_out import tell_pumped
 from guide.rig.fluid import air_kg
 from guide.rig.happenings import Kind
 from guide.rig.hookup import CENTRE, NITROGEN, SIDES, HOSE_m3
+from guide.rig.moving import tell_blown
 from guide.rig.unit_state import CIRCUIT, UnitState
 
 
@@ -29,9 +31,9 @@ def connect(state: UnitState) -> None:
         state.circuit.shut_off()
     state.pump_path = pumps
     if not pumps:
-        feeding.tell_pumped(state)
+        tell_pumped(state)
     if not feeding.flows(state):
-        feeding.tell_blown(state)
+        tell_blown(state)
 
 
 def _pump_opened(state: UnitState, *, nitrogen: bool) -> None:

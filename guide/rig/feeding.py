@@ -3,6 +3,7 @@
 The middle of the gauge set takes the pressure at which as much comes as goes; each opening passes
 A sqrt(2 rho dp) of what stands before it. Hoses between shut valves hold what they held. Two figures are
 PROPOSED: how much throttled liquid a running compressor's suction line boils off, and how fast a hose fills.
+What machine and pump draw is `guide.rig.drawing_out`, what comes into the circuit or out `guide.rig.moving`.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from guide.charging.water_vapor import MICRON_Pa
-from guide.rig.cylinder_contents import LIQUID_J_per_kg_K
-from guide.rig.fluid import air_kg, air_Pa, in_a_row_m2, passes_kg_per_s
+from guide.rig.drawing_out import into_pump, through_machine
+from guide.rig.fluid import in_a_row_m2, passes_kg_per_s
 from guide.rig.happenings import Kind
 from guide.rig.hookup import CENTRE, MACHINE, SIDES, HOSE_m3
 from guide.rig.hoses import CYLINDER_m2, HAND_m2, PORT_m2
-from guide.rig.unit_state import AIR, CIRCUIT, TRACE_kg, UnitState
+from guide.rig.moving import filled, into_circuit, out_of_circuit, port_density
+from guide.rig.unit_state import CIRCUIT, TRACE_kg, UnitState
 
 BOILS_OFF_SHARE: Final = 0.08
 """Liquid a suction line and the motor boil off, as a share of what the compressor draws: 7 K of superheat
@@ -26,16 +27,7 @@ boil 3 to 4 % (CALCULATED for the six refrigerants), the motor's heat the rest (
 BOILS_OFF_kg_per_s: Final = 0.020
 """What it boils off in any case: a cracked hand valve never floods, a half open one does (PROPOSED)."""
 FILLS_kg_per_s: Final = 0.03
-MACHINE_m3_per_s: Final = 1.2e-4
-"""What a recovery machine draws: about 5 g/s of vapour at 1 MPa (PROPOSED)."""
-MACHINE_LIQUID_kg_per_s: Final = 0.03
-MACHINE_FLOOR_Pa: Final = 25_000.0
-PUMP_TAU_S: Final = 6.0
-PUMP_FLOOR_Pa: Final = 180.0 * MICRON_Pa
-PUMP_kg_per_s: Final = 0.02
-"""What goes through a vacuum pump that is opened to refrigerant (PROPOSED)."""
-TOLD_FROM_kg: Final = 0.001
-"""Less refrigerant than this is not told: what every fitting holds."""
+"""How fast a hose fills from what it is opened to (PROPOSED)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,72 +59,11 @@ def flows(state: UnitState) -> bool:
 def pass_second(state: UnitState) -> None:
     """Let one second of flow pass."""
     if state.pump_runs and state.pump_joined:
-        _into_pump(state)
+        into_pump(state)
     elif state.machine_runs and state.set.lines[CENTRE].joined == MACHINE:
-        _through_machine(state)
+        through_machine(state)
     else:
         _by_pressure(state)
-
-
-def first_refrigerant(state: UnitState) -> None:
-    """Refrigerant comes into a circuit that held a vacuum or nitrogen: what gas there was stays in it."""
-    if state.holds_refrigerant():
-        return
-    gas_Pa = state.circuit.gas_Pa
-    state.circuit.fill_with_refrigerant()
-    state.pump_path = False
-    left = air_kg(gas_Pa, state.plant.circuit_m3, state.outdoor_K)
-    state.air_kg = 0.0
-    if gas_Pa > 2000.0 * MICRON_Pa:
-        state.let_air_in(left)
-    else:
-        state.air_kg = left
-    state.felt_kg = state.charge_kg
-
-
-def into_circuit(state: UnitState, source: str, mass_kg: float) -> float:
-    """Bring refrigerant into the circuit; how much [kg]. Another refrigerant is told."""
-    if state.opened:
-        state.blown_kg += state.carry(source, AIR, mass_kg)
-        return 0.0
-    first_refrigerant(state)
-    before_kg = state.charge_kg
-    moved = state.carry(source, CIRCUIT, mass_kg)
-    if not state.runs:
-        boils = min(moved, max(0.0, state.full_of_vapour_kg() - before_kg))
-        state.chill_K *= 1.0 - min(1.0, moved * LIQUID_J_per_kg_K / state.metal_J_per_K())
-        state.boiled(boils)
-    cylinder = state.contents.get(source)
-    if moved > 0.0:
-        state.changed_s = state.now_s
-        state.drawn_s, state.draws = None, 0
-        if cylinder is not None and cylinder.stock.designation != state.scenario.designation:
-            state.happen(Kind.WRONG_REFRIGERANT, moved, source, once=True)
-    return moved
-
-
-def out_of_circuit(state: UnitState, sink: str, mass_kg: float, *, vapour: bool = False) -> float:
-    """Bring refrigerant out of the circuit into a cylinder or the air; how much [kg].
-
-    What leaves as `vapour` while liquid is left has to boil first.
-    """
-    boils = vapour and not state.runs and state.has_liquid()
-    moved = state.carry(CIRCUIT, sink, mass_kg)
-    if boils:
-        state.boiled(moved)
-    if moved > 0.0:
-        state.changed_s = state.now_s
-        filled(state, sink)
-    return moved
-
-
-def filled(state: UnitState, cylinder: str) -> None:
-    """Tell when a cylinder holds more than it may."""
-    known = state.contents.get(cylinder)
-    if known is None or known.overfilled or known.gross_kg <= known.stock.limit_gross_kg + 0.02:
-        return
-    known.overfilled = True
-    state.happen(Kind.CYLINDER_OVERFILLED, known.gross_kg - known.stock.limit_gross_kg, cylinder)
 
 
 def _ends(state: UnitState) -> list[_End]:
@@ -143,7 +74,9 @@ def _ends(state: UnitState) -> list[_End]:
         area = in_a_row_m2(HAND_m2 * state.set.hand[side], PORT_m2)
         pressure = state.side_Pa(side, state.now_s)
         liquid = side == "high" and state.has_liquid()
-        found.append(_End(CIRCUIT, pressure, area, _density(state, pressure, liquid=liquid), liquid, side))
+        found.append(
+            _End(CIRCUIT, pressure, area, port_density(state, pressure, liquid=liquid), liquid, side)
+        )
     cylinder = state.contents.get(state.set.lines[CENTRE].joined)
     if cylinder is not None and cylinder.opening > 0.0:
         area = CYLINDER_m2 * cylinder.opening
@@ -154,12 +87,6 @@ def _ends(state: UnitState) -> list[_End]:
             )
         )  # fmt: skip
     return found
-
-
-def _density(state: UnitState, pressure_Pa: float, *, liquid: bool) -> float:
-    if liquid:
-        return state.fluid.liquid_kg_per_m3(state.outdoor_K)
-    return max(0.05, state.fluid.vapour_mass_kg(1.0, state.outdoor_K, pressure_Pa))
 
 
 def _by_pressure(state: UnitState) -> None:
@@ -289,81 +216,3 @@ def _look_for_flooding(state: UnitState, liquid_kg_per_s: float) -> None:
     drawn = state.aim.flow_kg_per_s if state.aim else 0.0
     if liquid_kg_per_s > max(BOILS_OFF_kg_per_s, BOILS_OFF_SHARE * drawn):
         state.happen(Kind.LIQUID_TO_COMPRESSOR, liquid_kg_per_s, "low", once=True)
-
-
-def _through_machine(state: UnitState) -> None:
-    """The recovery machine draws from every side that is open to it and pushes into the cylinder."""
-    cylinder = state.contents.get(state.on_scale)
-    if cylinder is None or cylinder.opening <= 0.0:
-        return
-    for name in state.set.middle():
-        line = state.set.lines[name]
-        drawn = state.carry(name, state.on_scale, min(line.refrigerant_kg, 0.3 * line.refrigerant_kg + 1e-5))
-        line.air_kg *= 0.7
-        if drawn:
-            filled(state, state.on_scale)
-    if not state.holds_refrigerant():
-        return
-    for side in SIDES:
-        if not state.set.reaches(side):
-            continue
-        pressure = state.side_Pa(side, state.now_s)
-        area = in_a_row_m2(HAND_m2 * state.set.hand[side], PORT_m2)
-        liquid = side == "high" and state.has_liquid()
-        density = _density(state, pressure, liquid=liquid)
-        if not liquid and pressure > MACHINE_FLOOR_Pa:  # air goes along with the vapour it is mixed with
-            state.air_kg *= math.exp(-MACHINE_m3_per_s / state.plant.circuit_m3)
-        most = MACHINE_LIQUID_kg_per_s if liquid else MACHINE_m3_per_s * density
-        rate = min(most, passes_kg_per_s(area, density, pressure - MACHINE_FLOOR_Pa))
-        if out_of_circuit(state, state.on_scale, rate, vapour=not liquid) > 0.0 and not state.has_liquid():
-            if state.drawn_s is None or state.now_s - state.drawn_s > 60:
-                state.draws += 1
-            state.drawn_s = state.now_s
-
-
-def _into_pump(state: UnitState) -> None:
-    """Whatever is open to the running pump goes through it."""
-    gone = 0.0
-    for name in state.set.middle():
-        gone += state.carry(name, AIR, state.set.lines[name].refrigerant_kg)
-    centre = state.contents.get(state.set.lines[CENTRE].joined)
-    if centre is not None and centre.opening > 0.0:
-        gone += state.carry(centre.stock.id, AIR, PUMP_kg_per_s)
-    if state.pump_path and state.holds_refrigerant():
-        pressure = max(state.rest_Pa(state.now_s) - state.oil_Pa(state.now_s), 0.0)
-        full = state.fluid.saturation_Pa(state.outdoor_K)
-        rate = PUMP_kg_per_s * min(1.0, pressure / (0.1 * full))
-        gone += state.carry(CIRCUIT, AIR, max(rate, 1e-4))
-        if state.charge_kg <= 1e-3:
-            gone += state.carry(CIRCUIT, AIR, state.charge_kg)
-            state.circuit.pump_on()
-            state.air_kg = 0.0
-    state.loose_kg += gone
-    if gone <= TRACE_kg and state.loose_kg > 0.0:
-        tell_pumped(state)
-
-
-def tell_pumped(state: UnitState) -> None:
-    """Say how much refrigerant went through the pump."""
-    if state.loose_kg > TOLD_FROM_kg:
-        state.happen(Kind.REFRIGERANT_IN_PUMP, state.loose_kg)
-    state.loose_kg = 0.0
-
-
-def tell_blown(state: UnitState) -> None:
-    """Say how much refrigerant went through the circuit's open joint into the air."""
-    if state.blown_kg > TOLD_FROM_kg:
-        state.happen(Kind.REFRIGERANT_LOST, state.blown_kg, "low")
-    state.blown_kg = 0.0
-
-
-def pump_hoses(state: UnitState, seconds: float) -> None:
-    """Draw the air out of the hoses that are open to the running pump."""
-    if not (state.pump_runs and state.pump_joined):
-        return
-    keeps = math.exp(-seconds / PUMP_TAU_S)
-    for name in state.set.middle():
-        line = state.set.lines[name]
-        now_Pa = air_Pa(line.air_kg, HOSE_m3, state.outdoor_K)
-        after_Pa = PUMP_FLOOR_Pa + (now_Pa - PUMP_FLOOR_Pa) * keeps if now_Pa > PUMP_FLOOR_Pa else now_Pa
-        line.air_kg = air_kg(after_Pa, HOSE_m3, state.outdoor_K)

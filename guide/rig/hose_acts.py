@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from guide.rig import feeding
 from guide.rig.acts import Handling
 from guide.rig.at_hand import (
     RELEASE_S,
@@ -31,6 +30,7 @@ from guide.rig.hoses import (
     PORT_m2,
     fill_with_air,
 )
+from guide.rig.moving import TOLD_FROM_kg
 from guide.rig.unit_state import AIR, CIRCUIT, UnitState
 
 CORE_HISS_S: Final = 200.0
@@ -120,9 +120,9 @@ def _part_centre(state: UnitState) -> None:
     if state.holds_refrigerant():
         for side in open_sides:
             lost += state.carry(CIRCUIT, AIR, blown_kg(state, side))
-    if (open_cylinder or open_sides) and lost > feeding.TOLD_FROM_kg:
+    if (open_cylinder or open_sides) and lost > TOLD_FROM_kg:
         state.happen(Kind.PARTED_UNDER_PRESSURE, lost, CENTRE)
-    elif lost > feeding.TOLD_FROM_kg:
+    elif lost > TOLD_FROM_kg:
         state.happen(Kind.REFRIGERANT_LOST, lost, CENTRE)
     centre.joined = ""
 

@@ -18,35 +18,31 @@ from typing import Final
 
 from guide.rig import feeding, handling, lags, seen, showing
 from guide.rig.acts import Handling
-from guide.rig.circuit import Circuit, Inside
+from guide.rig.by_itself import leak, watch
+from guide.rig.circuit import Circuit
 from guide.rig.cycles import SOUND, Cycles, corners
+from guide.rig.drawing_out import pump_hoses
 from guide.rig.faults import Graded
-from guide.rig.happenings import Happening, Kind
+from guide.rig.happenings import Happening
 from guide.rig.hookup import Hookup
+from guide.rig.moving import into_circuit, out_of_circuit
 from guide.rig.offers import Offer, offers
 from guide.rig.plant import NoSteadyState, SteadyState
 from guide.rig.running import CannotRun
 from guide.rig.scenario import Scenario
 from guide.rig.troubles import Interruption
-from guide.rig.unit_state import AIR, CHILL_S, CIRCUIT, ELSEWHERE, UnitState
+from guide.rig.unit_state import AIR, CHILL_S, ELSEWHERE, UnitState
 
 FLOWING_S: Final = 1
 RUNNING_S: Final = 10
 RESTING_S: Final = 60
+"""The grid while something flows, while the unit runs or settles, and otherwise (PROPOSED)."""
 SETTLES_S: Final = 1200
-"""How long after a change a unit at rest is looked at as often as a running one."""
-FLOOD_QUALITY: Final = 0.9
-FLOOD_S: Final = 600.0
-"""How much liquid a compressor stands, and for how long, before it is told (PROPOSED)."""
-ICE_K: Final = 271.0
-ICE_S: Final = 900.0
-TOO_HOT_K: Final = 380.4
-"""225 °F at the discharge line, where makers' service literature puts the limit (MEMORY)."""
+"""How long after a change a unit at rest is looked at as often as a running one (PROPOSED)."""
 LIQUID_SPREADS_S: Final = 900.0
 """How fast liquid on the low side of a resting unit boils away or spreads (PROPOSED)."""
-TRIPS_AFTER_S: Final = 30.0
 RUNS_FROM: Final = 0.5
-"""The share of its right charge from which a unit runs that nobody's hands switch."""
+"""The share of its right charge from which a unit runs that nobody's hands switch (PROPOSED)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,16 +127,16 @@ class Rig:
         state.circuit.now_s = float(moment)
         if flowing:
             feeding.pass_second(state)
-        feeding.pump_hoses(state, seconds)
+        pump_hoses(state, seconds)
         state.live_hoses(seconds)
-        self._leak(seconds)
+        leak(state, seconds)
         for contents in state.contents.values():
             if contents.temperature_K != contents.ambient_K:
                 contents.warm(seconds)
         state.chill_K *= 0.0 if state.runs else math.exp(-seconds / CHILL_S)
         state.liquid_low_kg *= math.exp(-seconds / LIQUID_SPREADS_S)
         state.retarget()
-        self._watch(seconds)
+        watch(state, seconds)
 
     def _bring_up(self) -> None:
         """Bring the state to the present second, before hands change something."""
@@ -149,60 +145,6 @@ class Rig:
         if second > self._state.now_s:
             self._step(second)
         self._state.circuit.now_s = self.elapsed_s
-
-    def _leak(self, seconds: float) -> None:
-        state = self._state
-        if (
-            not state.holds_refrigerant()
-            or state.rest_Pa(state.now_s) <= 1.05 * self.scenario.site_pressure_Pa
-        ):
-            return
-        rate = state.troubles.leak_kg_per_s
-        for side, core in state.troubles.cores_kg_per_s.items():
-            rate += 0.0 if state.set.lines[side].joined else core
-        if rate > 0.0:
-            state.carry(CIRCUIT, AIR, rate * seconds)
-
-    def _watch(self, seconds: float) -> None:
-        """See what a running unit does to itself."""
-        state = self._state
-        if not state.runs:
-            return
-        if not state.holds_refrigerant():
-            vacuum = state.circuit.inside is Inside.VACUUM
-            state.happen(Kind.RAN_IN_VACUUM if vacuum else Kind.RAN_WITH_NITROGEN)
-            self._stop()
-            return
-        if state.aim is None:
-            state.tripping_s += seconds
-            if state.tripping_s >= TRIPS_AFTER_S:
-                self._trip()
-            return
-        state.tripping_s = 0.0
-        worse = state.charge_kg > 1.002 * self.scenario.start_kg
-        state.flooded_s = state.flooded_s + seconds if worse and state.aim.quality < FLOOD_QUALITY else 0.0
-        if state.flooded_s > FLOOD_S:
-            liquid = (1.0 - state.aim.quality) * state.aim.flow_kg_per_s
-            state.happen(Kind.LIQUID_TO_COMPRESSOR, liquid, "low", once=True)
-        state.iced_s = state.iced_s + seconds if state.aim.evaporating_K < ICE_K else 0.0
-        if state.iced_s > ICE_S:
-            state.happen(Kind.ICED, once=True)
-        if state.lagged["discharge_K"].value > TOO_HOT_K:
-            state.happen(Kind.TOO_HOT, state.lagged["discharge_K"].value, once=True)
-
-    def _trip(self) -> None:
-        state = self._state
-        if state.why_high:
-            state.happen(Kind.HIGH_PRESSURE_TRIP, state.lagged["liquid_Pa"].value, "high")
-        else:
-            state.happen(Kind.LOW_PRESSURE_TRIP, state.lagged["suction_Pa"].value, "low")
-        self._stop()
-
-    def _stop(self) -> None:
-        state = self._state
-        state.runs, state.tripping_s = False, 0.0
-        state.changed_s = state.now_s
-        state.retarget()
 
     def _forgive_trip(self) -> None:
         if self._state.aim is None:
@@ -349,9 +291,9 @@ class Rig:
         state = self._state
         cylinder = state.on_scale or ELSEWHERE
         if into_system_kg > 0.0:
-            feeding.into_circuit(state, cylinder, into_system_kg)
+            into_circuit(state, cylinder, into_system_kg)
         elif into_system_kg < 0.0:
-            feeding.out_of_circuit(state, cylinder, -into_system_kg)
+            out_of_circuit(state, cylinder, -into_system_kg)
             if not state.has_liquid():
                 state.drawn_s, state.draws = state.now_s, state.draws + 1
         self._switch_by_charge()
