@@ -11,7 +11,7 @@ from typing import Final
 from guide.charging.round import Metering
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault
-from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SIDES
+from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SIDES, Hookup
 from guide.rig.look import SEEN_FROM, Look, Sight
 from guide.rig.spoken import SENSOR_NAMES
 
@@ -234,13 +234,21 @@ def _nitrogen_on(look: Look) -> Sight:
     if hookup.centre.joined != NITROGEN:
         return look.accepts(0, "The nitrogen's hose hangs free.", (Handling(Act.JOIN, NITROGEN),))
     cut_off = [side for side in SIDES if not hookup.reaches(side)]
+    opened = tuple(_way_opened(side, hookup) for side in cut_off)
     if len(cut_off) == 1:
-        words = f"Nothing of the nitrogen gets to the {cut_off[0]} side."
-        return look.refuses(0, words, (Handling(Act.OPEN_HAND_VALVE, cut_off[0], 1.0),))
+        return look.refuses(0, f"Nothing of the nitrogen gets to the {cut_off[0]} side.", opened)
     if cut_off:
-        opened = tuple(Handling(Act.OPEN_HAND_VALVE, side, 1.0) for side in cut_off)
-        return look.accepts(0, "The nitrogen is on the manifold, both hand valves shut.", opened)
+        return look.accepts(0, "The nitrogen is on the manifold; the way to both sides is shut.", opened)
     return look.accepts(0)
+
+
+def _way_opened(side: str, hookup: Hookup) -> Handling:
+    """What comes first where nothing gets from the manifold to a side."""
+    if not hookup.hose(side).joined:
+        return Handling(Act.JOIN, side)
+    if not hookup.hose(side).shutoff_open:
+        return Handling(Act.OPEN_SHUTOFF, side)
+    return Handling(Act.OPEN_HAND_VALVE, side, 1.0)
 
 
 def _nitrogen_shut(look: Look) -> Sight:

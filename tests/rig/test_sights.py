@@ -18,6 +18,7 @@ from guide.refrigerant.saturation import curve
 from guide.rig import look
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault, Graded
+from guide.rig.hookup import SIDES
 from guide.rig.look import Sight
 from guide.rig.sights import sight
 from tests.rig.standing import state_for
@@ -251,6 +252,51 @@ def test_a_unit_at_rest_a_cylinder_upright_and_hoses_still_on_are_seen_as_they_a
     assert _with_hookup(_step("DISCONNECT both hoses at the ports."), low=on).words == (
         "The low-side hose is still on."
     )
+
+
+def _opened(step_id: str, **stands: object) -> Sight:
+    state = state_for("open-circuit-weigh-in")
+    hookup = replace(AT_REST, **stands)  # type: ignore[arg-type]
+    return sight(state.procedure.step(step_id), SOUND, SOUND, state, hookup=hookup)
+
+
+def test_nitrogen_that_still_feeds_is_not_seen_to_be_shut() -> None:
+    on = replace(AT_REST.centre, joined="nitrogen")
+    feeds = _opened("8.6", centre=on, regulator_Pa=1.1e6)
+    assert feeds.words == "The regulator still feeds the circuit."
+    assert feeds.cure == (Handling(Act.SET_REGULATOR, amount=0.0),)
+    assert "The cylinder is shut" in _opened("8.6", centre=on, regulator_Pa=0.0).words
+
+
+def test_nitrogen_is_seen_to_reach_the_sides_that_it_reaches() -> None:
+    on = replace(AT_REST.centre, joined="nitrogen")
+    low, high = (replace(AT_REST.hose(side), joined=side, shutoff_open=True) for side in SIDES)
+    assert _opened("8.1").cure == (Handling(Act.JOIN, "nitrogen"),)
+    one = _opened("8.1", centre=on, low=low, high=high, low_hand=1.0, high_hand=0.0)
+    assert (one.answer, one.cure) == ("one side only", (Handling(Act.OPEN_HAND_VALVE, "high", 1.0),))
+    both = _opened("8.1", centre=on, low=low, high=high, low_hand=1.0, high_hand=1.0)
+    assert both.answer == "both sides through the manifold; relief valve in the line"
+
+
+def test_a_pump_that_is_not_shut_off_at_the_circuit_is_seen_to_be_open_to_it() -> None:
+    low = replace(AT_REST.low, joined="low", shutoff_open=True)
+    stopped = _opened("9.17", low=low, low_hand=1.0, pump_joined=True, pump_runs=False)
+    assert (stopped.answer, stopped.cure) == (
+        "shut at the pump only",
+        (Handling(Act.CLOSE_HAND_VALVE, "low"),),
+    )
+    runs = _opened("9.17", pump_joined=True, pump_runs=True)
+    assert runs.words == "The valve at the circuit is shut; the pump still runs."
+    assert "stands still" in _opened("9.17", pump_joined=True).words
+
+
+def test_pump_and_charging_hose_that_nobody_joined_are_not_seen_to_be_on() -> None:
+    assert _opened("9.3").words == "The pump's hose hangs free."
+    assert "joined" in _opened("9.3", pump_joined=True).words
+    still = replace(AT_REST.centre, joined="nitrogen")
+    assert _opened("9.5", centre=still).words == "The charging hose is still on the nitrogen."
+    on = replace(AT_REST.centre, joined="SIM-N")
+    assert "on the manifold" in _opened("9.5", centre=on).words
 
 
 def _step(do: str) -> str:
