@@ -265,3 +265,11 @@ def _refusable(story: Story) -> bool:
     step = story.work.focus().step
     proof = step.proof if step is not None else None
     return isinstance(proof, Confirm) and bool(proof.refuse) and story.work.focus().front is Front.STEP
+
+
+@pytest.mark.parametrize("seed", [2, 12, 75784])
+def test_a_damp_circuit_shows_its_water_whatever_the_seed(seed: int) -> None:
+    story = _story("damp-circuit", seed)
+    _worked(story)
+    assert story.work.state.facts["first vacuum"] == "stays above 500 micron"
+    assert story.work.state.facts["drying"] == "triple"
