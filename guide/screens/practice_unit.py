@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Final
 
-from guide.rig.acts import Handling
+from guide.rig.acts import Act, Handling
 from guide.rig.pace import FACTORS
 from guide.rig.spoken import spoken
 from guide.screens.ask import Choice, pick
@@ -55,6 +55,8 @@ def done(doable: Doable, way: int) -> str:
         return doable.words
     if handling.amount is not None:
         return f"{doable.words} {words}"
+    if handling.act is Act.CLAMP:
+        return doable.words.replace("a sensor", f"the {words}")  # put in its place, or seated anew
     whole = spoken(handling)
     return f"{whole[:1].upper()}{whole[1:]}"
 

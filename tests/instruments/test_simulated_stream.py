@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import time
 from datetime import UTC, datetime
+from typing import cast
 
 from guide.instruments.board import Board, Now, fills
+from guide.instruments.feed import Feed
 from guide.instruments.line import read_line
+from guide.instruments.readings import Readings
 from guide.job.order import read_order
 from guide.rig.orders import demonstration_order
+from guide.rig.pace import PacedClock
 from guide.rig.sender import lines
 from guide.rig.stream import plant_of
 
@@ -50,3 +54,17 @@ def test_a_channel_is_answered_within_a_millisecond_with_ten_minutes_behind_it()
         board.live("suction_pressure", "psig", Now(699.0, utc.timestamp()))
     assert (time.process_time() - began) / 100 < 0.001
     assert len(board.history("suction_pressure")) == 600
+
+
+class _Overrun:
+    """A feed whose follower could not take every line."""
+
+    lost, last_fault = "", ""
+    bad, dropped, unkept = 0, 54, False
+
+
+def test_lines_that_pass_while_time_is_let_run_are_not_told_as_a_fault() -> None:
+    order, feed = demonstration_order(), cast("Feed", _Overrun())
+    start = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
+    assert Readings(feed).said(order) == "54 lines left out"
+    assert Readings(feed, PacedClock(start)).said(order) == ""
