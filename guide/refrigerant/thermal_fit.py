@@ -27,6 +27,7 @@ from guide.refrigerant.catalogue import find
 from guide.refrigerant.followed import Side
 from guide.refrigerant.listing import listed
 from guide.refrigerant.models import Model, library_state, model_of
+from guide.refrigerant.thermal import COVERED
 from guide.refrigerant.thermal_file import (
     FORMAT,
     HEAT_SCALE,
@@ -36,10 +37,12 @@ from guide.refrigerant.thermal_file import (
     content_sha256,
 )
 
-DESIGNATIONS: Final = ("R-410A", "R-32", "R-454B", "R-22", "R-407C", "R-134a")
 CELLS: Final = 96
+"""Rows of a table less one (PROPOSED; `tests/refrigerant/test_thermal.py` holds what comes of it)."""
 LOWEST_Pa: Final = 50_000.0
+"""Below any pressure at which a unit goes on running (PROPOSED)."""
 _TOP_SHARE: Final = 0.94
+"""How near the critical pressure the tables go (PROPOSED)."""
 _GIVEN_CRITICAL: Final = {"R-454B": (5.27e6, 351.3)}  # MEMORY
 _GIVEN_TOP_SHARE: Final = {"R-454B": 0.90}  # the library can't be followed further (FOUND by running it)
 _COLDEST_LIQUID_K: Final = 225.0
@@ -149,4 +152,4 @@ def write_tables(folder: Path, designations: Sequence[str], tell: Callable[[str]
 
 
 if __name__ == "__main__":
-    write_tables(Path(sys.argv[1]), sys.argv[2:] or DESIGNATIONS, sys.stdout.write)
+    write_tables(Path(sys.argv[1]), sys.argv[2:] or COVERED, sys.stdout.write)

@@ -19,12 +19,17 @@ from guide.rig.scenario import Scenario, Weather
 from guide.rig.troubles import Troubles
 
 NODE: Final = 0.005
+"""Distance of the grid's charges, in parts of the right one (PROPOSED)."""
 GAS_NODE_Pa: Final = 2000.0
+"""Distance of the partial pressures of air at which states are solved (PROPOSED)."""
 SIZE_W: Final = 11_000.0
+"""Where a size is scaled from, to hold an order's charge."""
 SMALLEST_W: Final = 5_000.0
 LARGEST_W: Final = 70_000.0
+"""Of whatever charge, a unit is no smaller and no larger than this (PROPOSED)."""
 CLEAR_K: Final = 5.0
-"""How far evaporating and superheat together stay below the return air, condensing above the outdoor air."""
+"""How far evaporating and superheat together stay below the return air, condensing above the outdoor air
+(PROPOSED)."""
 _METERING: Final = {
     Metering.FIXED_ORIFICE: plant.Metering.ORIFICE,
     Metering.THERMOSTATIC_VALVE: plant.Metering.THERMOSTATIC,

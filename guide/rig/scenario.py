@@ -26,11 +26,13 @@ USUAL_SUPERHEAT_K: Final = 12.0 * K_PER_F
 """At the rated point of a valve, and of an orifice where the target table has no value (PROPOSED)."""
 USUAL_SUBCOOLING_K: Final = 10.0 * K_PER_F
 FULL_GROSS_kg: Final = 14.5
-"""A new cylinder as it comes: itself and 25 lb of refrigerant."""
+"""A new cylinder as it comes: itself and 25 lb of refrigerant (PROPOSED)."""
 EMPTY_TARE_kg: Final = 7.0
+"""An empty recovery cylinder of the usual size (PROPOSED)."""
 FILL_SHARE: Final = 0.8
 """How much of a cylinder liquid may fill where its collar is not known (common practice, no source)."""
 FILLED_AT_K: Final = 298.15
+"""The temperature of the liquid that share is reckoned at: 77 °F (PROPOSED)."""
 START_FRACTIONS: Final = (0.82, 0.94)
 """Between which the charge starts where nobody says otherwise (PROPOSED)."""
 MOST_FRACTION: Final = 1.6

@@ -34,15 +34,17 @@ HOSE_LIQUID_AT_REST: Final = 0.5
 HIGH_ABOVE_OUTDOOR_K: Final = 12.0
 """How warm the gas in the running condenser is above the outdoor air (PROPOSED)."""
 TRACE_kg: Final = 1e-6
+"""Less than this is nothing (PROPOSED)."""
 METAL_J_per_K_kg: Final = 6000.0
 """Heat capacity of coils and compressor for each kg of charge: about 12 kg of metal (PROPOSED)."""
 MOST_CHILL_K: Final = 25.0
+"""How far boiling cools a resting circuit at most (PROPOSED)."""
 CHILL_S: Final = 1200.0
 """How fast the air warms a chilled circuit (PROPOSED)."""
 OIL_HOLDS: Final = 500.0
 """Water in the oil against what stands above it as vapour (PROPOSED)."""
 DRY_Pa: Final = 65.0
-"""Below 500 micron of its own, water is called gone."""
+"""Below about 500 micron of its own, water is called gone (PROPOSED)."""
 
 
 class UnitState:

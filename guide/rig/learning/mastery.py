@@ -17,6 +17,7 @@ from guide.rig.learning.lesson import Help
 from guide.rig.learning.refresh import Dates
 
 PASSES: Final = 2
+"""So many passed runs make mastery (PROPOSED)."""
 
 
 class Past(Protocol):

@@ -17,6 +17,7 @@ from guide.rig.plant.cycle import cycle, given
 from guide.rig.plant.design import Design
 from guide.rig.plant.state import SteadyState
 
+# Of moist air as ASHRAE has them (MEMORY: Handbook, Fundamentals, chapter on psychrometrics).
 _ZERO_C: Final = 273.15
 _VAPOUR_GAS: Final = 461.5  # J/(kg K), of water vapour
 _AIR_GAS: Final = 287.042

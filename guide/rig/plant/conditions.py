@@ -9,7 +9,8 @@ from typing import Final
 from guide.errors import ChargewrightError
 
 STANDARD_Pa: Final = 101_325.0
-
+"""The standard atmosphere, exact by definition."""
+# PROPOSED: wider than anything a technician meets, so that only what can't be is refused.
 _LIMITS: Final = {
     "charge_kg": (0.0, 1000.0),
     "indoor_db_K": (273.15, 333.15),

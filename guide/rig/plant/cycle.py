@@ -28,6 +28,7 @@ from guide.rig.plant.orifice import flow_per_area
 from guide.rig.plant.rated import Metering
 
 ENTHALPY_UNIT: Final = 1e5
+# PROPOSED: bounds that keep a round possible while a state is sought.
 _LEAST_PRESSURE_SHARE: Final = 1.06
 _SOFT_SHARE: Final = 0.10
 _LEAST_LEFT: Final = 0.5

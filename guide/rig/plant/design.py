@@ -37,6 +37,7 @@ Vector = tuple[float, float, float]
 
 LEAST_W: Final = 1_000.0
 MOST_W: Final = 150_000.0
+"""The sizes this kind of plant is built in (PROPOSED)."""
 _LEAST_STRETCH: Final = 0.2
 _MOST_STRETCH: Final = 5.0
 _HALVINGS: Final = 80

@@ -8,6 +8,7 @@ from typing import Final
 OIL_SHARE: Final = 0.08
 OIL_SHARE_FLOODED: Final = 0.15
 OIL_FADES_OVER_K: Final = 12.0 / 1.8
+"""Mass share in hot oil, how much more where wet vapour comes back, and how fast that fades (PROPOSED)."""
 
 
 def in_oil_kg(oil_kg: float, superheat_K: float) -> float:

@@ -67,6 +67,7 @@ class Rated:
 
 
 _SIZE_W: Final = 11_000.0
+"""The size the usual numbers are for: 3 tons."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,7 @@ _USUAL: Final = {
     "R-407C": _Usual(49.0, 115.5, 1.03, 0.57),
     "R-134a": _Usual(46.0, 119.4, 1.14, 0.65),
 }
+# PROPOSED, those of a split system of this size: what its coils and lines hold, what its fans take.
 _SUPERHEAT_K: Final = 12.0 * K_PER_F
 _SUBCOOLING_K: Final = 10.0 * K_PER_F
 _INDOOR_M3_PER_S: Final = 0.595  # 1261 cfm, 400 cfm a ton: common practice, no source
@@ -102,7 +104,8 @@ _EVAPORATOR_M3: Final = 3.95e-3
 _LIQUID_LINE_M3: Final = 3.6e-4  # 25 ft of 3/8 inch
 _VAPOUR_M3: Final = 6.0e-3  # 25 ft of 3/4 inch and the compressor's shell
 _OIL_KG: Final = 1.0
-# In parts of the pressure, since lines are sized for the kelvins they cost; R-410A 15, 30, 60 and 25 kPa.
+# PROPOSED, in parts of the pressure, since lines are sized for the kelvins they cost; with R-410A they are
+# 15, 30, 60 and 25 kPa.
 _SUCTION_DROP: Final = 0.0147
 _EVAPORATOR_DROP: Final = 0.0294
 _CONDENSER_DROP: Final = 0.0222

@@ -22,12 +22,14 @@ from guide.rig.plant.rated import Metering
 from guide.rig.plant.search import CLOSE, NEAR_ENOUGH, Found, Matrix, search
 from guide.rig.plant.state import SteadyState, state_of
 
+# PROPOSED: when the place where the way ended is said to be a switch, a condenser full of liquid, wet vapour.
 _ALMOST: Final = 0.85
 _DROWNED: Final = 0.4
 _AT_SWITCH: Final = 0.95
 _LEAST_STRIDE: Final = 0.01
 _MOST_QUALITY: Final = 0.9
 _VAPOUR_J_PER_kg_K: Final = 1000.0
+"""Roughly, of superheated vapour: only a first guess hangs on it (PROPOSED)."""
 
 
 class Cause(StrEnum):

@@ -14,7 +14,9 @@ from guide.rig.plant.cycle import Cycle, Given
 from guide.rig.plant.design import Design, Vector
 
 FROST_BELOW_K: Final = 273.15 - 1.0
+"""A wet coil that boils below this frosts (PROPOSED)."""
 HOT_DISCHARGE_K: Final = 273.15 + 125.0
+"""Vapour hotter than this at the compressor's outlet harms its oil (PROPOSED)."""
 _ZERO_C: Final = 273.15
 _FLOODED_BELOW: Final = 0.9999
 
