@@ -20,9 +20,12 @@ from guide.cli import main
 # what the commands import when they are called: done once here, so that a fork is quick
 IMPORTED = (
     "guide.bench.backup", "guide.bench.bench", "guide.bench.imported", "guide.charging.contract",
-    "guide.cli.company", "guide.cli.imports", "guide.cli.look", "guide.cli.procedures", "guide.cli.records",
-    "guide.cli.work", "guide.job.order", "guide.procedure.paper", "guide.procedure.reader",
-    "guide.record.exported", "guide.record.verify", "guide.record.write", "guide.rig.rehearsal",
+    "guide.cli.company", "guide.cli.imports", "guide.cli.look", "guide.cli.practice",
+    "guide.cli.procedures", "guide.cli.records", "guide.cli.work", "guide.job.order",
+    "guide.procedure.paper", "guide.procedure.reader", "guide.record.exported", "guide.record.verify",
+    "guide.record.write", "guide.rig.learning.debrief", "guide.rig.learning.replay",
+    "guide.rig.learning.shelf", "guide.rig.rehearsal", "guide.rig.retelling", "guide.rig.trainees.forget",
+    "guide.rig.trainees.model_run", "guide.rig.trainees.skills", "guide.rig.trainees.words",
     "pyhanko.sign.signers", "pypdf", "reportlab.pdfgen.canvas", "sqlalchemy.dialects.sqlite",
 )  # fmt: skip
 LONGEST_REQUEST = 1 << 20

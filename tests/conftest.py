@@ -23,7 +23,9 @@ OUTSIDE_TOOLS = {
 
 
 LONGEST_FIRST = (
-    "rig/test_killed.py", "test_cli_work.py", "screens/test_job_page.py", "plain/test_at_a_terminal.py",
+    "screens/test_practice.py", "rig/test_careful.py", "rig/test_killed.py", "rig/test_link.py",
+    "test_cli_work.py", "screens/test_job_page.py", "plain/test_at_a_terminal.py", "test_cli_practice.py",
+    "rig/plant/test_balance.py", "screens/test_practice_trainer.py", "test_cli_runs.py",
     "screens/test_pages.py", "record/test_bundle.py", "test_cli_records.py", "record/test_long_record.py",
     "rig/test_opening_run.py", "rig/test_every_procedure.py", "record/test_records.py",
     "screens/test_any_keys.py", "record/test_attacks.py", "test_cli_company.py",
