@@ -8,11 +8,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from guide.journal import certificate
 
 TESTS = Path(__file__).parent
 QUICK_ROUNDS = 1000
+
+# how long one example takes says how busy the machine is, and nothing of what is tested
+settings.register_profile("whatever it takes", deadline=None)
+settings.load_profile("whatever it takes")
 
 OUTSIDE_TOOLS = {
     "pdfsig": "the signature as a second program sees it (poppler-utils)",
