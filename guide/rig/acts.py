@@ -53,8 +53,8 @@ class Act(StrEnum):
     OPEN_CIRCUIT = "open circuit"
     """Cut or unscrew a joint [nothing]."""
     MEND = "mend"
-    """Find and close leaks, fit a new drier, close the circuit [nothing]; or change the valve core of a port
-    whose hose is off, with a core tool [low, high]."""
+    """Find and close leaks, fit a new drier, close the circuit [nothing]; only fit the drier and close it
+    [at: "drier"]; or change the valve core of a port whose hose is off, with a core tool [low, high]."""
     CLAMP = "clamp"
     """A pipe or air sensor to where it belongs [at: channel]."""
     CLEAN = "clean"

@@ -20,7 +20,7 @@ from guide.procedure.model import Step
 from guide.rig.acts import Act, Handling
 from guide.rig.by_eye import NOTHING
 from guide.rig.by_hand import Centre, Move, Pause, Piece, Place, Until, undone
-from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, Hookup
+from guide.rig.hookup import CENTRE, DRIER, MACHINE, NITROGEN, PUMP, Hookup
 from guide.rig.tending import told_Pa, wanted_Pa
 
 THROTTLED: Final = 0.1
@@ -287,7 +287,7 @@ _EMPTYING: Final[dict[str, Made]] = {
     "BRING the circuit to the pressure of the air with nitrogen.": _to_the_air,
     "OPEN one port to the air.": _LET_OUT,
     "OPEN the circuit cold, with pipe cutter or wrench.": _do(Act.OPEN_CIRCUIT),
-    "FIT a new filter-drier.": _do(Act.MEND),
+    "FIT a new filter-drier.": _do((Act.MEND, DRIER)),
 }
 _TESTING: Final[dict[str, Made]] = {
     "CONNECT the nitrogen hose to both sides of the circuit.": _NITROGEN_ON,

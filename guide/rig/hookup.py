@@ -12,6 +12,7 @@ CENTRE: Final = "centre"
 PUMP: Final = "vacuum pump"
 MACHINE: Final = "recovery machine"
 NITROGEN: Final = "nitrogen"
+DRIER: Final = "drier"
 
 HOSE_m3: Final = math.pi / 4.0 * 6.35e-3**2 * 1.524
 """Inside of a 60 in hose of 1/4 in bore (CALCULATED; 1.8 oz of R-410A liquid at 80 °F fill it)."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from guide.charging.uncertainty import PA_PER_PSI
 from guide.rig.acts import Act, Handling
-from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SENSORS, SIDES, Hookup
+from guide.rig.hookup import CENTRE, DRIER, MACHINE, NITROGEN, PUMP, SENSORS, SIDES, Hookup
 from guide.rig.spoken import SENSOR_NAMES, TURNS
 from guide.rig.unit_acts import CLEANABLE
 
@@ -144,9 +144,12 @@ def _rest(hookup: Hookup) -> Iterator[Offer]:
     yield Offer("Clean", tuple((each, Handling(Act.CLEAN, each)) for each in CLEANABLE))
     yield _one("Look for leaks with detector or bubbles", Act.SMELL_OUT)
     if hookup.opened:
+        yield _one("Fit a new filter-drier and close the circuit", Act.MEND, DRIER)
         yield _one("Mend, fit a new drier and close the circuit", Act.MEND)
     else:
         yield _one("Open a joint of the circuit", Act.OPEN_CIRCUIT)
+        if hookup.locked:
+            yield _one("Open the circuit, mend what leaks and close it with a new drier", Act.MEND)
 
 
 def _sensors(channels: Sequence[str]) -> tuple[tuple[str, Handling], ...]:

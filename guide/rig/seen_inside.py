@@ -27,6 +27,7 @@ _LET_OUT_AND_MEND: Final = (
     Handling(Act.RELEASE, "high"),
     Handling(Act.MEND),
 )
+_FIND_AND_MEND: Final = (Handling(Act.SMELL_OUT), *_LET_OUT_AND_MEND)
 DEEP_Pa: Final = 500.0 * MICRON_Pa
 
 
@@ -124,6 +125,10 @@ def _first_vacuum(look: Look) -> Sight:
 def _listen(look: Look) -> Sight:
     if look.grade(Fault.LEAK) >= FROSTED_FROM:
         return look.refuses(0, "It hisses at a joint.", _LET_OUT_AND_MEND)
+    if look.grade(Fault.LEAK) >= SEEN_FROM and look.hookup is not None:
+        if look.hookup.regulator_Pa > 0:
+            return look.accepts(0, "Nothing is heard; the regulator still feeds and holds the needle.")
+        return look.refuses(1, "Nothing is heard, but the needle sinks.", _FIND_AND_MEND)
     return look.accepts(0)
 
 

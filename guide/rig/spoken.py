@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from guide.rig.acts import Act, Handling
-from guide.rig.hookup import CENTRE, MACHINE, NITROGEN, PUMP, SENSORS, SIDES
+from guide.rig.hookup import CENTRE, DRIER, MACHINE, NITROGEN, PUMP, SENSORS, SIDES
 
 SENSOR_NAMES: Final = {
     "suction_line": "suction line sensor", "liquid_line": "liquid line sensor",
@@ -69,6 +69,8 @@ def _place(act: Act, at: str) -> str:  # noqa: PLR0911 - one answer a kind of pl
             return f"stand {at} on the scale"
         case Act.CLEAN if at:
             return f"clean the {at}"
+        case Act.MEND if at == DRIER:
+            return "fit a new filter-drier and close the circuit"
         case Act.PURGE if at == CENTRE:
             return "purge the charging hose with a breath"
         case Act.JOIN if at == PUMP:

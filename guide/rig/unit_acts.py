@@ -10,7 +10,7 @@ from guide.rig.at_hand import CannotBeDone, PRESSES_Pa, pressing_Pa, side_of
 from guide.rig.circuit import Inside
 from guide.rig.fluid import air_kg
 from guide.rig.happenings import Kind
-from guide.rig.hookup import SENSORS
+from guide.rig.hookup import DRIER, SENSORS
 from guide.rig.hoses import FITTING_kg
 from guide.rig.unit_state import AIR, CIRCUIT, UnitState
 
@@ -92,8 +92,11 @@ def _open_to_air(state: UnitState) -> None:
 
 
 def mend(state: UnitState, handling: Handling) -> None:
-    """Close leaks, fit a new drier, close the circuit; it is opened for that. At a port: change its core."""
-    if handling.at:
+    """Close leaks, fit a new drier, close the circuit; it is opened for that. At a port: change its core.
+
+    At the drier: a new one is fitted and the circuit closed, and what leaks unseen goes on leaking.
+    """
+    if handling.at and handling.at != DRIER:
         _change_core(state, side_of(handling))
         return
     if not state.locked:
@@ -103,8 +106,11 @@ def mend(state: UnitState, handling: Handling) -> None:
     if state.opened:
         _took_up_water(state)
     state.opened = False
-    state.circuit.mend()
-    state.mended(leak_kg_per_s=0.0, cores_kg_per_s={}, restriction_Pa=0.0, valve_stuck=None)
+    if handling.at == DRIER:
+        state.mended(restriction_Pa=0.0, valve_stuck=None)
+    else:
+        state.circuit.mend()
+        state.mended(leak_kg_per_s=0.0, cores_kg_per_s={}, restriction_Pa=0.0, valve_stuck=None)
     state.found.clear()
 
 

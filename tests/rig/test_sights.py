@@ -302,3 +302,12 @@ def test_pump_and_charging_hose_that_nobody_joined_are_not_seen_to_be_on() -> No
 def _step(do: str) -> str:
     procedure = state_for("charge-fixed-orifice").procedure
     return next(step.id for _, step in procedure.steps() if step.do == do)
+
+
+def test_a_needle_that_sinks_is_seen_to_sink_once_nothing_feeds_it() -> None:
+    state, leaky = state_for("open-circuit-weigh-in"), _with(Fault.LEAK, 0.5)
+    step = state.procedure.step("8.4")
+    shut = sight(step, leaky, leaky, state, hookup=AT_REST)
+    assert (shut.answer, shut.cure[-1]) == ("gauge falls", Handling(Act.MEND))
+    feeds = sight(step, leaky, leaky, state, hookup=replace(AT_REST, regulator_Pa=4e5))
+    assert feeds.answer == "nothing; gauge stands still"

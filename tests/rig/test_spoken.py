@@ -35,3 +35,8 @@ def test_an_act_is_told_as_one_would_say_it(handling: Handling, words: str) -> N
 def test_every_act_has_words_with_and_without_a_place(act: Act) -> None:
     assert spoken(Handling(act))
     assert "low" in spoken(Handling(act, "low"))
+
+
+def test_a_new_drier_alone_is_told_apart_from_mending() -> None:
+    assert spoken(Handling(Act.MEND, "drier")) == "fit a new filter-drier and close the circuit"
+    assert spoken(Handling(Act.MEND)) == "mend, fit a new drier and close the circuit"

@@ -273,3 +273,13 @@ def test_a_damp_circuit_shows_its_water_whatever_the_seed(seed: int) -> None:
     _worked(story)
     assert story.work.state.facts["first vacuum"] == "stays above 500 micron"
     assert story.work.state.facts["drying"] == "triple"
+
+
+@pytest.mark.parametrize("seed", [2, 5, 38780])
+def test_a_leak_outlives_the_repair_and_is_found_and_mended_at_the_pressure_test(seed: int) -> None:
+    story = _story("find-the-leak", seed)
+    run = _worked(story)
+    seen = {told.payload.seen for told in run.told if isinstance(told.payload, p.Answered)}
+    leaky = {"hiss", "gauge falls", "bubbles at a joint"}
+    assert seen & leaky, "nothing leaked at the pressure test"
+    assert story.rig.truth().mended >= {Fault.LEAK.value}
