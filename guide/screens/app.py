@@ -249,11 +249,10 @@ class ChargewrightApp(App[Path | None]):
         elif where == RECORDS:
             from guide.screens.records import Records
 
-            jobs, kept = (
-                await asyncio.to_thread(self.bench.jobs),
-                await asyncio.to_thread(self.bench.imported),
-            )
-            await self.push_screen(Records(jobs, kept))
+            bench = self.bench
+            jobs, kept = await asyncio.to_thread(lambda: (bench.jobs(), bench.imported()))
+            if self.bench is bench:  # nobody went over to the other journal meanwhile
+                await self.push_screen(Records(jobs, kept))
         elif where == KEEP:
             from guide.screens.keeping import Keeping
 
