@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from guide.cli.at_lessons import lesson_of, open_at_lesson, own_lessons, roster_of
 from guide.cli.given import Common, data_option, json_option
 from guide.cli.lint_said import say
 from guide.cli.runs import RUN_COMMANDS
-from guide.cli.trainees import TRAINEE_COMMANDS, lesson_of, open_at_lesson, own_lessons, roster_of, today
+from guide.cli.trainees import TRAINEE_COMMANDS
 from guide.cli.work import on_a_terminal
 from guide.escape import for_terminal
+from guide.rig.trainees.present import today
 
 if TYPE_CHECKING:
     from guide.rig.learning.lesson_reader import Ready

@@ -11,19 +11,17 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from guide.cli.asked import secret, short
+from guide.cli.at_lessons import lesson_of, open_at_lesson, roster_of
 from guide.cli.given import Common, Unusable, data_option, json_option, passphrase, passphrase_option
 from guide.cli.records import answer_lines, state_in
 from guide.cli.trainees import (
     HIGHEST_SEED,
-    lesson_of,
-    now_utc,
-    open_at_lesson,
-    roster_of,
     text_in,
     trainee_option,
 )
 from guide.cli.work import on_a_terminal
 from guide.escape import for_terminal
+from guide.rig.trainees.present import now_utc
 
 if TYPE_CHECKING:
     from guide.rig.learning.debrief import Asked

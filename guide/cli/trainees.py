@@ -2,93 +2,29 @@
 
 from __future__ import annotations
 
-import contextlib
 import csv
 import io
 import json
-from collections.abc import Callable, Iterator
-from datetime import UTC, date, datetime
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from guide.cli.asked import secret, short
+from guide.cli.at_lessons import lesson_of, roster_of, workable
 from guide.cli.given import Common, Unusable, data_option, json_option, passphrase_option, why
 from guide.cli.work import on_a_terminal
 from guide.escape import for_cell, for_terminal
+from guide.rig.trainees.present import now_utc, today
 
 if TYPE_CHECKING:
     from guide.journal.reading import JournalReader
-    from guide.rig.learning.lesson import Lesson
-    from guide.rig.learning.lesson_reader import Ready
-    from guide.rig.trainees.roster import Roster
     from guide.rig.trainees.skills import Skill
 
 HIGHEST_SEED: Final = 2_147_483_647
 trainee_option = click.option("--trainee", metavar="ID", required=True, help="Whose.")
-
-
-def roster_of(common: Common) -> Roster:
-    """The trainees of the data folder."""
-    from guide.rig.trainees.roster import Roster
-
-    return Roster(common.places().practice)
-
-
-def own_lessons(common: Common) -> Path:
-    """The folder of a trainer's own lessons."""
-    from guide.rig.learning.shelf import OWN
-
-    return common.places().practice / OWN
-
-
-def lesson_of(common: Common, name: str) -> Ready:
-    """A lesson by its id.
-
-    Raises:
-        LessonError: there is none of that id, or it can't be worked.
-    """
-    from guide.rig.learning.shelf import load
-
-    return load(name, own_lessons(common))
-
-
-def workable(common: Common) -> Iterator[Lesson]:
-    """Every lesson that can be worked; a trainer's own that is not finished is left out."""
-    from guide.rig.learning.lesson_reader import LessonError, read_lesson
-    from guide.rig.learning.shelf import paths
-
-    for path in paths(own_lessons(common)).values():
-        with contextlib.suppress(LessonError):
-            yield read_lesson(path).lesson
-
-
-def now_utc() -> str:
-    """The real present, as entries of a trainee's journal say it."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def today() -> date:
-    """The day where the person is."""
-    return datetime.now().astimezone().date()
-
-
-def open_at_lesson(common: Common, lesson: str | None) -> None:
-    """Open the terminal program at practice, or at one lesson of it.
-
-    Raises:
-        Unusable: it was asked for line by line, or with a passphrase from elsewhere.
-    """
-    if common.plain:
-        raise Unusable(
-            "--plain: lessons are not worked line by line; leave it out, or work a practice order with run"
-        )
-    if common.passphrase_fd is not None:
-        raise Unusable("--passphrase-fd: the program asks for the passphrase itself; leave it out")
-    from guide.screens.app import ChargewrightApp
-
-    ChargewrightApp(common.places().practice, nature="practice", lesson=lesson).run()
 
 
 @click.command()

@@ -30,6 +30,7 @@ from guide.rig.pace import PacedClock
 from guide.rig.retrace import RunTime, acts_of
 from guide.rig.trainees import keeping
 from guide.rig.trainees.model_run import model_told, retold
+from guide.rig.trainees.present import now_utc, today
 from guide.rig.trainees.record import TraineeRecord
 from guide.rig.trainees.roster import Roster
 from guide.screens.practice_card import card_of, question_shown, row_shown, scored_shown
@@ -38,7 +39,7 @@ from guide.screens.practice_lead_in import work_up_to
 from guide.screens.practice_rig import RigUnit
 from guide.screens.practice_run import Run
 from guide.screens.practice_shown import BesideRow, Card, LessonLine, OpenRun, Question, Scored, Trainee
-from guide.screens.practice_training import lesson_lines, now_utc, title_of, today, trainee_lines
+from guide.screens.practice_training import lesson_lines, title_of, trainee_lines
 from guide.screens.practice_watched import Watched, watched
 
 STREAMS: Final = "streams"

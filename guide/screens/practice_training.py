@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, date, datetime
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -14,6 +14,7 @@ from guide.journal.store import Journal
 from guide.rig.learning.lesson_reader import LessonError, read_lesson
 from guide.rig.learning.shelf import OWN, load, paths
 from guide.rig.trainees import keeping
+from guide.rig.trainees.present import now_utc, today
 from guide.rig.trainees.record import TraineeRecord
 from guide.rig.trainees.roster import Roster
 from guide.rig.trainees.words import lines, standing
@@ -25,16 +26,6 @@ if TYPE_CHECKING:
 
 BEHIND_ALL: Final = 1_000
 """The place of a lesson whose file names none."""
-
-
-def now_utc() -> str:
-    """The real present, as entries of a trainee's journal say it."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def today() -> date:
-    """The day where the person is."""
-    return datetime.now().astimezone().date()
 
 
 @lru_cache(maxsize=200)
