@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Final, Protocol
 
+from guide.rig.learning import fading
 from guide.rig.learning.lesson import Help
 from guide.rig.learning.refresh import Dates
 
@@ -20,24 +21,12 @@ PASSES: Final = 2
 """So many passed runs make mastery (PROPOSED)."""
 
 
-class Past(Protocol):
+class Past(fading.Past, Protocol):
     """An earlier scored run, as much as mastery hangs on."""
 
     @property
     def seed(self) -> int:
         """Its seed."""
-
-    @property
-    def help(self) -> str:
-        """Its level of help."""
-
-    @property
-    def passed(self) -> bool:
-        """Whether it was passed."""
-
-    @property
-    def safety(self) -> bool:
-        """Whether nothing was lost for safety."""
 
     @property
     def utc(self) -> str:
