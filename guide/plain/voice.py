@@ -10,6 +10,7 @@ import shutil
 import signal
 import sys
 import textwrap
+import time
 from collections.abc import Iterator
 from types import FrameType
 from typing import Final, Protocol
@@ -18,6 +19,7 @@ from guide.errors import ChargewrightError
 from guide.plain.lettering import printable, takes_utf8
 
 _LONGEST_LINE_BYTES: Final = 8192
+_SHORT_WAIT_S: Final = 0.5
 _WIDEST: Final = 100
 _NARROWEST: Final = 20
 
@@ -113,30 +115,42 @@ class Terminal:
 
     @contextlib.contextmanager
     def _at_input(self) -> Iterator[None]:
-        if self._pending:
-            self._pending = False
-            self._write("\n")
-            raise Interrupted("interrupted")
-        self._reading = True
         try:
+            # in this order no Ctrl-C falls between the two: it is pending, or it raises
+            self._reading = True
+            if self._pending:
+                raise KeyboardInterrupt  # noqa: TRY301 - the same way as one that comes now
             yield
         except KeyboardInterrupt:
+            self._pending = False
             self._kept = b""
             self._write("\n")
             raise Interrupted("interrupted") from None
         finally:
             self._reading = False
 
+    def _comes(self, source: int, within_s: float | None) -> bool:
+        """Wait until there is something to read, or the time is up; whether there is.
+
+        In short waits: a Ctrl-C that comes just before one is seen when it ends.
+        """
+        end = None if within_s is None else time.monotonic() + within_s
+        while True:
+            left = _SHORT_WAIT_S if end is None else min(_SHORT_WAIT_S, max(0.0, end - time.monotonic()))
+            ready, _, _ = select.select([source], [], [], left)
+            if ready:
+                return True
+            if end is not None and time.monotonic() >= end:
+                return False
+
     def _read(self, within_s: float | None) -> bytes:
         """The next whole line; half a line before the end of the input is no answer."""
         source = sys.stdin.fileno()
         while b"\n" not in self._kept:
-            if within_s is not None and sys.platform != "win32":
-                ready, _, _ = select.select([source], [], [], max(0.0, within_s))
-                if not ready:
-                    self._write("\n")
-                    self.bell()
-                    raise TimeUp("time is up")
+            if sys.platform != "win32" and not self._comes(source, within_s):
+                self._write("\n")
+                self.bell()
+                raise TimeUp("time is up")
             try:
                 more = os.read(source, _LONGEST_LINE_BYTES)
             except OSError:
