@@ -15,12 +15,12 @@ from guide.cli.at_lessons import lesson_of, open_at_lesson, roster_of
 from guide.cli.given import Common, Unusable, data_option, json_option, passphrase, passphrase_option
 from guide.cli.records import answer_lines, state_in
 from guide.cli.trainees import (
-    HIGHEST_SEED,
     text_in,
     trainee_option,
 )
 from guide.cli.work import on_a_terminal
 from guide.escape import for_terminal
+from guide.job.seed import HIGHEST_SEED
 from guide.rig.trainees.present import now_utc
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import json
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,13 +17,13 @@ from guide.cli.at_lessons import lesson_of, roster_of, workable
 from guide.cli.given import Common, Unusable, data_option, json_option, passphrase_option, why
 from guide.cli.work import on_a_terminal
 from guide.escape import for_cell, for_terminal
+from guide.job.seed import HIGHEST_SEED
 from guide.rig.trainees.present import now_utc, today
 
 if TYPE_CHECKING:
     from guide.journal.reading import JournalReader
     from guide.rig.trainees.skills import Skill
 
-HIGHEST_SEED: Final = 2_147_483_647
 trainee_option = click.option("--trainee", metavar="ID", required=True, help="Whose.")
 
 

@@ -14,6 +14,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from guide.errors import ChargewrightError
+from guide.job.seed import HIGHEST_SEED
 
 TextRef = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -121,7 +122,7 @@ class Lesson(_Frozen):
     id: Word
     sha256: Sha256
     """Of the lesson file."""
-    seed: int = Field(ge=0, le=2_147_483_647)
+    seed: int = Field(ge=0, le=HIGHEST_SEED)
     help: Literal["worked", "fill", "choose", "none"]
 
 

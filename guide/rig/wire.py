@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal, Protocol
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from guide.errors import ChargewrightError
+from guide.job.seed import HIGHEST_SEED
 from guide.journal.event import Stamp
 from guide.rig.acts import Act, Handling
 from guide.rig.faults import Fault, Graded
@@ -106,7 +107,7 @@ class Begin(_Message):
     command: Literal["begin"] = "begin"
     order: Annotated[str, Field(min_length=1, max_length=1 << 20)]
     """The text of the order."""
-    seed: Annotated[int, Field(ge=0, le=2_147_483_647)]
+    seed: Annotated[int, Field(ge=0, le=HIGHEST_SEED)]
     start_fraction: Annotated[float, Field(ge=0.0, le=3.0)] | None = None
     """Of the right charge; drawn by the seed where it is absent, as is the weather."""
     faults: Annotated[tuple[GivenFault, ...], Field(max_length=MOST_FAULTS)] = ()

@@ -13,12 +13,13 @@ from guide.bench.people import Technician
 from guide.errors import ChargewrightError
 from guide.instruments.readings import Readings
 from guide.job import payloads as p
+from guide.job.seed import HIGHEST_SEED
 from guide.job.work import Work
 from guide.journal.port import SystemClock
 from guide.rig import wire
 from guide.rig.learning.beginning import beginning, stamp
 from guide.rig.learning.debrief import questions
-from guide.rig.learning.drawing import HIGHEST_SEED, draw
+from guide.rig.learning.drawing import draw
 from guide.rig.learning.lesson import Help, Score
 from guide.rig.learning.lesson_reader import Ready
 from guide.rig.learning.run import Run as Story

@@ -8,6 +8,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from guide.errors import ChargewrightError
+from guide.job.seed import HIGHEST_SEED
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 _KEYS: Final = (("Enter", "open"), ("↑↓", "pick"), ("Esc", "back"))
 _SEED = re.compile(r"[0-9]{1,10}")
-HIGHEST_SEED: Final = 2_147_483_647
 
 Pick = Callable[[str], Awaitable[None]]
 

@@ -9,11 +9,11 @@ from datetime import date
 from typing import TYPE_CHECKING, Final, Protocol
 
 from guide.errors import ChargewrightError
+from guide.job.seed import HIGHEST_SEED
 from guide.screens.ask import Choice, pick, text
 from guide.screens.filling import Filling
 from guide.screens.form_page import FormPage, FormView
 from guide.screens.paint import strong
-from guide.screens.practice_lessons import HIGHEST_SEED
 
 if TYPE_CHECKING:
     from guide.screens.practice_shown import LessonLine, Trainee

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -25,7 +24,6 @@ from tests.rig.standing import state_for
 from tests.rig.test_doing import AT_REST, STEPS
 
 CONFIRMED = [(procedure_id, step) for procedure_id, step in STEPS if isinstance(step.proof, Confirm)]
-CHANNEL_UNITS: Mapping[str, str] = {"suction_pressure": "psig", "liquid_pressure": "psig"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ import random
 from dataclasses import dataclass
 from typing import Final
 
+from guide.job.seed import HIGHEST_SEED
 from guide.rig.faults import Fault, Graded
 from guide.rig.learning.lesson import (
     NOTHING_WRONG,
@@ -16,7 +17,6 @@ from guide.rig.learning.lesson import (
     Lesson,
 )
 
-HIGHEST_SEED: Final = 2_147_483_647
 OFF_CHARGE: Final = 0.03
 """From which distance of the right charge a run without a fault is about the charge (PROPOSED)."""
 _AT_THE_SIDE: Final = frozenset({Fault.INTERRUPTION, Fault.PROBE_OFF, Fault.GAUGE_OFF, Fault.LIQUID_HOSE})

@@ -14,6 +14,7 @@ from typing import Annotated, ClassVar, Final, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from guide.job.payloads import BadBody, Payload, Sha256, TextRef, Word
+from guide.job.seed import HIGHEST_SEED
 from guide.journal.event import Event
 
 QUESTIONS: Final = 5
@@ -25,7 +26,7 @@ JobId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$")]
 LessonId = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,63}$")]
 PersonId = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,31}$")]
 Points = Annotated[Decimal, Field(ge=0, le=1000, max_digits=9, decimal_places=3)]
-Seed = Annotated[int, Field(ge=0, le=2_147_483_647)]
+Seed = Annotated[int, Field(ge=0, le=HIGHEST_SEED)]
 Seq = Annotated[int, Field(ge=0)]
 
 
