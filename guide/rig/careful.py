@@ -39,12 +39,13 @@ ACT_s: Final = 4
 WATCHED_s: Final = 1
 """The same at a valve beside the scale."""
 LOOKED_s: Final = 30
-"""How long is waited until a look shows what was put right."""
+"""How long is waited until a look shows what was put right (PROPOSED)."""
 AWAY_s: Final = 300
 """How long somebody is kept from the work who is called away (PROPOSED)."""
 STEP_s: Final = 10
-"""How often a gauge is looked at while something is waited for."""
+"""How often a gauge is looked at while something is waited for (PROPOSED)."""
 SHORT_kg: Final = 0.05
+"""More than this missing of what was to move means that no more comes (PROPOSED)."""
 _FIRST_PULL: Final = "EVACUATE the circuit for as long as the gauge falls."
 _DAMP: Final = "the vacuum climbed and levelled off: moisture"
 _PRESSED: Final = frozenset(

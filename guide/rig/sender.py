@@ -23,8 +23,10 @@ from guide.rig.retrace import Moving, bring_to
 from guide.units import Kind
 
 LONGEST_GAP_S: Final = 20.0
-"""Simulated time between two readings of a channel at most [s]: below the window in which a value settles."""
+"""Simulated time between two readings of a channel at most [s]: below the window in which a value settles
+(PROPOSED)."""
 SHORTEST_GAP_S: Final = 0.5
+"""And at least, however often the time is told (PROPOSED)."""
 MOST_A_GO: Final = 60
 """Readings of a channel for one leap of time at most; of a longer leap only the end is told (PROPOSED)."""
 LINES_A_SECOND: Final = 600

@@ -39,6 +39,7 @@ _LAGGED: Final = {
 _INDOOR: Final = frozenset({"indoor_db", "indoor_wb", "supply_db"})
 _STILL: Final = frozenset({"system_pressure", "test_pressure"})
 TENDED_HOSE_VACUUM_Pa: Final = 180.0 * MICRON_Pa
+"""What pumped-out hoses show where nobody's hands are followed (PROPOSED)."""
 
 
 def reading(state: UnitState, channel: str, at_s: float, *, by_hand: bool) -> float:

@@ -10,7 +10,8 @@ from guide.procedure.model import Step
 
 OTHERS: Final = 3
 NEAR: Final = 10
-"""How many steps behind the right one the others are taken from, before the rest of the procedure."""
+"""How many steps behind the right one the others are taken from, before the rest of the procedure
+(PROPOSED, as is how many others there are)."""
 
 
 def choices(state: JobState, seed: int, *, others: int = OTHERS) -> tuple[Step, ...]:

@@ -16,8 +16,9 @@ from guide.rig.learning.lesson import HELP_ORDER, ChargeBy, Help, Item, Lesson
 from guide.rig.learning.lesson_build import Complaint
 
 LEAST_SAFETY_POINTS: Final = 10
+"""Of a hundred, so that safety always weighs (PROPOSED)."""
 SEEDS_TRIED: Final = 40
-"""How many draws are looked at to see whether the trainee could name each trouble."""
+"""How many draws are looked at to see whether the trainee could name each trouble (PROPOSED)."""
 
 
 def judge(lesson: Lesson, order: Order, procedure: Procedure) -> Iterator[Complaint]:
