@@ -38,7 +38,8 @@ class Watched:
             for at_s, si in history(channel):
                 at_ns = int(at_s * 1e9)
                 new_boot = bool(kept) and kept[-1].at.boot != now.boot
-                if at_ns <= now.mono_ns and (
+                # a run that was taken up again: what was so before this clock began has no place on it
+                if 0 <= at_ns <= now.mono_ns and (
                     not kept or new_boot or at_ns - kept[-1].at.mono_ns >= gap * 1e9
                 ):
                     kept.append(LiveSample(_stamp(now, at_ns), si))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import cast
 
@@ -10,6 +11,7 @@ from guide.instruments.board import Board, Now, fills
 from guide.instruments.feed import Feed
 from guide.instruments.line import read_line
 from guide.instruments.readings import Readings
+from guide.instruments.watched import Watched
 from guide.job.order import read_order
 from guide.rig.orders import demonstration_order
 from guide.rig.pace import PacedClock
@@ -68,3 +70,10 @@ def test_lines_that_pass_while_time_is_let_run_are_not_told_as_a_fault() -> None
     start = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
     assert Readings(feed).said(order) == "54 lines left out"
     assert Readings(feed, PacedClock(start)).said(order) == ""
+
+
+def test_a_value_from_before_the_clock_began_to_count_is_not_kept() -> None:
+    watched, now = Watched(), PacedClock(datetime(2026, 11, 25, 10, 0, tzinfo=UTC)).now()
+    late = replace(now, mono_ns=now.mono_ns + 5_000_000_000)
+    watched.hear(lambda _: ((-3412.5, 1.0), (2.0, 3.0)), ("system_vacuum",), late)
+    assert [sample.si for sample in watched.all()["system_vacuum"]] == [3.0]
