@@ -19,7 +19,7 @@ from guide.rig.by_hand import Centre, Move, Piece, Until, undone
 from guide.rig.by_weight import View, draw_down, feed_plan, recover_plan
 from guide.rig.doing import TABLE, HOSE_VACUUM_Pa, plan
 from guide.rig.hookup import MACHINE, PUMP
-from guide.screens.weigh_turn import named_cylinder
+from guide.screens.weigh_turn import cylinders_for
 
 Way = Literal["in", "out"]
 WEIGH_SHARE = 0.05
@@ -64,7 +64,7 @@ def _next_way(step: Step, state: JobState) -> Way | None:
 
 def _ready_to_weigh(step: Step, state: JobState, way: Way, view: View) -> Iterator[Move]:
     """The cylinder on the scale, its hose on and free of air, its valve shut."""
-    cylinder = named_cylinder(state, way)
+    cylinder = _cylinder(state, way, view)
     yield from undone((Handling(Act.STAND, cylinder),), view.hookup)
     if isinstance(step.proof, Weigh) and way == "out":
         yield from undone((Centre(MACHINE),), view.hookup)
@@ -76,6 +76,12 @@ def _ready_to_weigh(step: Step, state: JobState, way: Way, view: View) -> Iterat
         yield from _free_of_air(state.order, way, view)
     if way == "in":
         yield from undone((Handling(Act.TURN_FOR_LIQUID),), view.hookup)
+
+
+def _cylinder(state: JobState, way: Way, view: View) -> str:
+    """The cylinder that stands on the scale where it can serve; else the first of the order that can."""
+    fitting = [choice.value for choice in cylinders_for(state, way)]
+    return view.hookup.on_scale if view.hookup.on_scale in fitting else fitting[0]
 
 
 def _free_of_air(order: Order, way: Way, view: View) -> Iterator[Move]:
