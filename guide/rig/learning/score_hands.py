@@ -8,7 +8,7 @@ from typing import Final
 from guide.job import payloads as p
 from guide.procedure.model import Step, Wait
 from guide.rig.happenings import Happening
-from guide.rig.learning.consequence import consequence
+from guide.rig.learning.consequence import consequence, rewind
 from guide.rig.learning.demands import CLEAN_STEPS, SAFETY_STEPS, Gap, demand_of, gaps
 from guide.rig.learning.lesson import Help, Item
 from guide.rig.learning.losing import ALL, Slip
@@ -28,7 +28,7 @@ def safety(run: Run) -> Iterator[Slip]:
     """Grave happenings, what ended the run, and safety left out."""
     graves = [each for each in run.happenings if each.grave]
     for happening in graves:
-        yield Slip(Item.SAFETY, ALL, run.cause(happening.at_s), _grave_words(happening))
+        yield Slip(Item.SAFETY, ALL, run.cause(happening.at_s), _grave_words(run, happening))
     for told in run.of(p.Practised):
         payload = told.payload
         assert isinstance(payload, p.Practised)
@@ -85,9 +85,9 @@ def much_left_out(run: Run) -> Iterator[Slip]:
         yield Slip(item, ALL, told, words)
 
 
-def _grave_words(happening: Happening) -> str:
+def _grave_words(run: Run, happening: Happening) -> str:
     end = consequence(happening)
-    return f"{end.headline} {end.instead}"
+    return f"{end.headline} {end.instead} {rewind(run, happening).words}"
 
 
 def _skipped(run: Run) -> Iterator[tuple[Told, Step]]:

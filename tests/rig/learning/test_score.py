@@ -82,6 +82,7 @@ def test_what_would_hurt_or_ruin_takes_all_of_safety_and_is_not_passed(kind: Kin
     assert told.why
     assert told.instead
     assert rewind(run, happening).seq == deed
+    assert loss.words.endswith(rewind(run, happening).words)
 
 
 def test_an_ended_run_is_not_passed_even_where_nobody_says_what_happened() -> None:
